@@ -23,7 +23,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, layings, lexicographic, looking
+from stopgap.planner.shopping import frugal, layings, lexicographic, looking, task
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -533,9 +533,9 @@ def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(
     """Against the same programme with every pencil in it; alternatives may be others as good."""
     left_out = []
 
-    def counted(*task, undercut=lexicographic.undercut, **how):
-        left_out.append(len(undercut(*task, **how)))
-        return undercut(*task, **how)
+    def counted(*asked, undercut=task.undercut, **how):
+        left_out.append(len(undercut(*asked, **how)))
+        return undercut(*asked, **how)
 
     for seed in range(6):
         random = np.random.default_rng(seed)
@@ -561,7 +561,7 @@ def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(
         needs += [blend(start=25, end=50)] if seed % 3 == 0 else []
         answers = []
         for closed in (counted, lambda *_, **__: np.empty(0, dtype=np.intp)):
-            monkeypatch.setattr(lexicographic, "undercut", closed)
+            monkeypatch.setattr(task, "undercut", closed)
             answers.append(plan(needs, GREYS[:1], offers, budget=budget, time_limit=None))
         others = [[(one.cost, one.shortfall) for one in each.alternatives] for each in answers]
         assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
@@ -593,7 +593,7 @@ def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(bu
             ends = place((32, 0, 0), "start"), place(end, "end")
             needs.append(BlendNeed(name, *ends, 14.0, 20.0, tolerance=5.0))
         answers = []
-        for may, there in ((counted, has_chain), (lambda task, *_: task.prices >= 0.0, False)):
+        for may, there in ((counted, has_chain), (lambda asked, *_: asked.prices >= 0.0, False)):
             monkeypatch.setattr(lexicographic, "_may_hold", may)
             monkeypatch.setattr(WantedBlend, "has_chain", there)
             answers.append(plan(needs, owned, offers, budget=budget, time_limit=None))
@@ -604,6 +604,57 @@ def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(bu
         assert lists[0] == lists[1]
     assert sum(left_out) > 10
     assert 0 < sum(chains) < len(chains)
+
+
+@pytest.mark.parametrize("in_sets", [False, True])
+def test_steps_that_are_too_dear_never_enter_and_the_list_is_the_same(in_sets, monkeypatch):
+    """Against the same programme with every step in it, with recipes that share their pencils."""
+    cheap_chains, left, made = task.cheap_chains, [0, 0], []
+
+    def counted(parts, *of):
+        found = cheap_chains(parts, *of)
+        left[0] += sum(len(part.source) for part in parts)
+        left[1] += sum(each.sum() for each in found.within(found.most))
+        made.append(found)
+        return found
+
+    for seed in range(2):
+        random = np.random.default_rng(seed)
+        labs = random.uniform([22, -7, -7], [88, 7, 7], (26, 3)).tolist()
+        tins = [(SoldSet(f"t{i}", 3.0),) for i in range(2)]
+        offers = [
+            swatch(
+                f"{i:02d}",
+                lab,
+                price=float(random.integers(1, 5)) * (1.0, 0.35)[seed % 2],
+                sets=tins[i % 2] if in_sets and i < 8 else (),
+            )
+            for i, lab in enumerate(labs)
+        ]
+        pairs = [random.choice(len(offers), 2, replace=False) for _ in range(5)]
+        recipes = [
+            LaidStack(
+                Stack.of(offers[i], offers[j]), (float(random.uniform(25, 85)), 1.0, 0.0), 1.0
+            )
+            for i, j in pairs
+        ]
+        needs = [ColourNeed(f"c{i}", place(lab), 5.0) for i, lab in enumerate(labs[:3])]
+        needs += [blend("a", 22, 85, step=13.0), blend("b", 35, 80, step=12.0, tolerance=6.0)]
+        answers = []
+        for cheap in (counted, lambda *_: None):
+            monkeypatch.setattr(task, "cheap_chains", cheap)
+            options = {"budget": None, "time_limit": None, "recipes": recipes, "alternatives": 4}
+            answers.append(plan(needs, GREYS[:1], offers, **options))
+        assert answers[0].proved
+        assert made[-1].bound <= answers[0].cost + 1e-9
+        others = [[(one.cost, one.shortfall) for one in each.alternatives] for each in answers]
+        assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
+        aims = [[one.value for one in each.aims] for each in answers]
+        assert aims[0] == pytest.approx(aims[1])
+        lists = [replace(one, alternatives=(), aims=(), bound=0.0) for one in answers]
+        assert lists[0] == lists[1]
+    assert len(made) == 2
+    assert left[1] < 0.9 * left[0]  # so small a question has few steps to spare
 
 
 def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from stopgap.blends.recipes import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
-    from stopgap.planner.shopping.lexicographic import Progress as Told
+    from stopgap.planner.shopping.task import Progress as Told
 
 
 class Terms(NamedTuple):

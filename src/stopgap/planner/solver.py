@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.machinery import PathFinder
 from importlib.util import find_spec, module_from_spec
+from typing import NamedTuple
 
 import numpy as np
 
@@ -109,6 +110,21 @@ class Clock:
         return Clock(None if self.left is None else self.left / 2.0)
 
 
+class Relaxed(NamedTuple):
+    """The `value` of a programme without whole variables, and what prices of its rows prove.
+
+    That is the `bound`: the rows at their limits by these `duals`, and what is `reduced` below 0,
+    of each variable what it costs beside its rows. So it is whatever prices the solver finds; see
+    A. Neumaier and O. Shcherbina (2004), "Safe bounds in linear and mixed-integer linear
+    programming", Mathematical Programming 99, 283-296, eq. 1.
+    """
+
+    value: float
+    bound: float
+    duals: Floats
+    reduced: Floats
+
+
 @dataclass(slots=True)
 class Programme:
     """Variables between 0 and 1, some of them whole or held at 0, and rows lower <= a x <= upper.
@@ -189,26 +205,28 @@ class Programme:
 
     def floors(self, objective: Floats, clock: Clock) -> Floats:
         """What `objective` x, without negative coefficients, comes to at least with each variable
-        at 1: infinite for those held at 0.
-
-        By the prices of the rows where no variable need be whole. Whatever prices the solver finds,
-        they prove this; see A. Neumaier and O. Shcherbina (2004), "Safe bounds in linear and
-        mixed-integer linear programming", Mathematical Programming 99, 283-296, eq. 1.
+        at 1, by the relaxation: infinite for those held at 0.
         """
-        open_ = self._open(None)
-        floors = np.where(open_, 0.0, np.inf)
-        found = self._solve(objective, clock, None, presolve=True, relaxed=True)
-        if found.duals is None:
-            return floors
-        lower, upper, starts, rows, values = self._rows(open_)
-        duals = np.where(np.isinf(np.where(found.duals > 0.0, lower, upper)), 0.0, found.duals)
-        limits = np.where(duals > 0.0, lower, upper)
-        column = np.repeat(np.arange(open_.sum()), np.diff(starts))
-        reduced = objective[open_] - np.bincount(column, values * duals[rows], open_.sum())
-        least = math.fsum(duals[duals != 0.0] * limits[duals != 0.0])
-        least += math.fsum(np.minimum(reduced, 0.0))
-        floors[open_] = np.maximum(least + np.maximum(reduced, 0.0), 0.0)
+        relaxed = self.relaxed(objective, clock)
+        floors = np.zeros(self.size)
+        if relaxed is not None:
+            floors = np.maximum(relaxed.bound + np.maximum(relaxed.reduced, 0.0), 0.0)
+        floors[~self._open(None)] = np.inf
         return floors
+
+    def relaxed(self, objective: Floats, clock: Clock) -> "Relaxed | None":
+        """The least `objective` x where no variable need be whole; None without time or answer."""
+        open_ = self._open(None)
+        found = self._solve(objective, clock, None, presolve=True, relaxed=True)
+        if found.duals is None or found.values is None:
+            return None
+        (rows, places, values), (lower, upper) = self._every_row()
+        limits = np.where(found.duals > 0.0, lower, upper)
+        duals = np.where(np.isinf(limits), 0.0, found.duals)
+        reduced = objective - np.bincount(places, values * duals[rows], self.size)
+        bound = math.fsum(duals[duals != 0.0] * limits[duals != 0.0])
+        bound += math.fsum(np.minimum(reduced[open_], 0.0))
+        return Relaxed(float(objective @ found.values), bound, duals, reduced)
 
     def _open(self, closed: Integers | None) -> Booleans:
         """Which variables are not held at 0."""
@@ -246,14 +264,18 @@ class Programme:
         return replace(solution, values=values)
 
     def _rows(self, open_: Booleans) -> Rows:
-        none, no = np.empty(0, dtype=np.intp), np.empty(0)
-        rows, places, values = (
-            np.concatenate(part) for part in zip((none, none, no), *self._entries)
-        )
-        lower, upper = (np.concatenate(part) for part in zip((no, no), *self._limits))
+        (rows, places, values), (lower, upper) = self._every_row()
         used = open_[places]
         column = (np.cumsum(open_) - 1)[places[used]]
         entries, entry = np.unique(column * self.n_rows + rows[used], return_inverse=True)
         starts = np.searchsorted(entries, np.arange(open_.sum() + 1) * self.n_rows)
         added_up = np.bincount(entry, values[used]).astype(np.float64)
         return Rows(lower, upper, starts, entries % self.n_rows, added_up)
+
+    def _every_row(self) -> tuple[tuple[Integers, Integers, Floats], tuple[Floats, Floats]]:
+        none, no = np.empty(0, dtype=np.intp), np.empty(0)
+        rows, places, values = (
+            np.concatenate(part) for part in zip((none, none, no), *self._entries)
+        )
+        lower, upper = (np.concatenate(part) for part in zip((no, no), *self._limits))
+        return (rows, places, values), (lower, upper)

@@ -21,13 +21,7 @@ from stopgap.planner.shopping.answer import (
     purchases_of,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
-from stopgap.planner.shopping.lexicographic import (
-    COUNTED,
-    Progress,
-    Task,
-    alternatives_to,
-    best_purchase,
-)
+from stopgap.planner.shopping.lexicographic import COUNTED, alternatives_to, best_purchase
 from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
 from stopgap.planner.shopping.offers import (
     Offer,
@@ -38,6 +32,7 @@ from stopgap.planner.shopping.offers import (
     sets_for_sale,
 )
 from stopgap.planner.shopping.question import Need, Supply, same_as_owned
+from stopgap.planner.shopping.task import Progress, Task
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch
@@ -157,7 +152,9 @@ def list_for(
     sale = supplies[0].sale
     good = Clock(None if time_limit is None else max(time_limit, _AT_LEAST), clock.started)
     ready, open_ = good.part(_MADE_READY), budget is not None
-    looked = [one for part in parts for one in look(*part, ready, may_stay_open=open_)]
+    looked = [
+        one for part in parts for one in look(*part, ready, may_stay_open=open_, partial=partial)
+    ]
     asked, unseen = asked_for(looked, len(sale.offers), good.half(), partial=partial)
     nothing = np.zeros(len(sale.prices), dtype=bool)
     spent = _time_to_tell(asked, np.zeros(len(sale.offers), dtype=bool), time_limit)
@@ -167,7 +164,9 @@ def list_for(
     others: tuple[Alternative, ...] = ()
     if asked:
         bound = least_cost(task, good.less(spent))
-        bought, aims, settled = _chosen(task, good.less(spent))
+        task = replace(task, known=frugal_purchase(task, good.less(spent)))
+        bought, aims, settled = _chosen(task)
+        bound = bound if task.cheap is None else max(bound, task.cheap.bound)
         if settled and not unseen:
             others = alternatives_to(bought, task, alternatives)
     if unseen:
@@ -178,11 +177,11 @@ def list_for(
     return _answer(answers, supplies, task, bought, aims, others, bound)
 
 
-def _chosen(task: Task, clock: Clock) -> tuple[Booleans, tuple[Aim, ...], bool]:
+def _chosen(task: Task) -> tuple[Booleans, tuple[Aim, ...], bool]:
     """What to buy, its aims, and whether those that count are proved."""
-    frugal = frugal_purchase(task, clock)
     found, aims = best_purchase(task)
-    bought = frugal if found is None else min(found, frugal, key=task.merit)
+    met = None if task.cheap is None else task.cheap.bought
+    bought = min((each for each in (found, task.known, met) if each is not None), key=task.merit)
     if bought is not found:
         # a proof that a plain heuristic undercuts is none, whatever the solver says
         return bought, tuple(aim._replace(proved=False) for aim in aims), False
@@ -267,7 +266,7 @@ def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: 
     everything = np.ones_like(bought)
     if missed or (task.budget is None and wanted.met(everything)):
         return NeedAnswer(need, before, after, Note(TIME_CAME_FIRST))
-    why = why_open(need, wanted.answer(everything), task.budget)
+    why = why_open(need, wanted.at_best(everything), task.budget)
     return NeedAnswer(need, before, after, why)
 
 

@@ -18,10 +18,10 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.shopping.lexicographic import Task
 from stopgap.planner.shopping.question import price_of
 from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import least_sums
+from stopgap.planner.shopping.task import Task
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock
 
@@ -135,7 +135,7 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
 
 def _cheapest_for(blend: WantedBlend, prices: Floats) -> set[int]:
     """The offers of the cheapest chain that brings a blend as near as can be."""
-    each = zip(blend.routes, blend.nearest_steps)
+    each = zip(blend.near, blend.nearest_steps)
     chains = (_cheapest_chain(route, steps, prices) for route, steps in each)
     return min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
 
@@ -185,7 +185,7 @@ def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
     ends = max(float(price_of(end.serving, unpaid).min()) for end in wanted.ends)
     chain = 0.0
     if not wanted.has_chain:
-        each = zip(wanted.routes, wanted.nearest_steps)
+        each = zip(wanted.near, wanted.nearest_steps)
         chain = min(_least_chain(route, steps, unpaid) for route, steps in each)
     return math.fsum(prices[list(needed)]) + max(ends, chain)
 

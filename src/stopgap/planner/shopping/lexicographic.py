@@ -8,19 +8,14 @@ pencils, least toll of the blends, and at last the pencils that come first in th
 how many blends must leave a bent path for its chord, since there only chains of one path compare.
 """
 
-import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Sequence
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim, Alternative
-from stopgap.planner.shopping.dominance import undercut
-from stopgap.planner.shopping.offers import Sale
-from stopgap.planner.shopping.programme import Formulation, formulate
-from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
+from stopgap.planner.shopping.lean.programme import Formulation
+from stopgap.planner.shopping.task import Task
 from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
 
 _FLOW = 1e-3
@@ -30,109 +25,6 @@ NEAR = 1.5
 
 COUNTED = ("shortfall", "another core", "cost", "pencils")
 """The aims that two purchases are compared by."""
-
-Progress = Callable[[str], None]
-"""Told the aim that is about to be pursued."""
-
-
-@dataclass(frozen=True)
-class Task:
-    """The needs that a purchase brings nearer, what is for sale, and the means to ask."""
-
-    blends: tuple[WantedBlend, ...]
-    colours: tuple[WantedColour, ...]
-    sale: Sale
-    budget: float | None
-    clock: Clock
-    progress: Progress
-
-    @property
-    def prices(self) -> Floats:
-        """What each thing for sale costs."""
-        return self.sale.prices
-
-    @property
-    def needs(self) -> tuple[WantedBlend | WantedColour, ...]:
-        """The blends, then the colours."""
-        return (*self.blends, *self.colours)
-
-    @cached_property
-    def counting(self) -> Formulation:
-        """The programme for the aims that count, made when it is asked for; raises OutOfTime as
-        `formulate` does.
-        """
-        return self._formulated(self.blends, mind_toll=False)
-
-    def fine(self, things: Booleans) -> Formulation:
-        """The programme for the aims beyond, with what is bought among `things`; raises as it."""
-        pencils = self.sale.there(things)
-        return self._formulated([one.among(pencils) for one in self.blends], mind_toll=True)
-
-    def _formulated(self, blends: Sequence[WantedBlend], *, mind_toll: bool) -> Formulation:
-        return formulate(
-            blends,
-            self.colours,
-            len(self.prices),
-            self.sale.givers,
-            may_stay_open=self.budget is not None,
-            mind_toll=mind_toll,
-            clock=self.clock,
-        )
-
-    def shortfall(self, bought: Booleans) -> float:
-        """What the needs have over their limits in sum, weighted."""
-        there = self.sale.there(bought)
-        blends = math.fsum(one.need.weight * one.shortfall(there) for one in self.blends)
-        return blends + math.fsum(one.need.weight * one.shortfall(there) for one in self.colours)
-
-    def cost(self, bought: Booleans) -> float:
-        """What a purchase costs."""
-        return math.fsum(self.prices[bought])
-
-    def toll(self, bought: Booleans) -> float:
-        """The toll of the blends in sum."""
-        there = self.sale.there(bought)
-        return math.fsum(blend.toll(there) for blend in self.blends)
-
-    def merit(self, bought: Booleans) -> tuple[float, int, float, int]:
-        """Shortfall, another core, cost and number of things: the less, the better."""
-        shortfall, cores = round(self.shortfall(bought), 6), self.second_best(bought)
-        return shortfall, cores, self.cost(bought), int(bought.sum())
-
-    def second_best(self, bought: Booleans) -> int:
-        """How many needs are met with another core although the same one would serve as well."""
-        there = self.sale.there(bought)
-        return sum(one.is_second_best(there) for one in self.needs)
-
-    def beside_path(self, bought: Booleans) -> bool:
-        """Whether any blend leaves its bent path for its chord."""
-        there = self.sale.there(bought)
-        return any(blend.beside_path(there) for blend in self.blends)
-
-    def within_budget(self, made: Formulation) -> Programme:
-        """The programme, with the budget if there is one."""
-        programme, offers = made.programme.copy(), made.offers
-        programme.close_unused(offers)
-        if self.budget is not None:
-            programme.close(offers[self.prices > self.budget + TOLERANCE])
-            programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
-        return programme
-
-    def undercut(self, *, mind_toll: bool = False, held: Booleans | None = None) -> Integers:
-        """The things that no best list holds, or none that lacks some of what was `held`."""
-        may = self.budget is not None
-        return undercut(
-            self.blends, self.colours, self.sale, may_stay_open=may, mind_toll=mind_toll, held=held
-        )
-
-    def aims_counted(self, made: Formulation) -> list[tuple[str, Floats]]:
-        """Shortfall (with a budget), another core, cost and number of pencils, as objectives."""
-        cost = ("cost", made.objective(self.prices))
-        count = ("pencils", made.objective(np.ones(len(self.prices))))
-        counts = made.counts
-        shortfall = [] if self.budget is None else [("shortfall", counts.shortfall)]
-        cores = [("another core", counts.second_best)] if counts.second_best.any() else []
-        return [*shortfall, *cores, cost, count]
 
 
 def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
@@ -254,22 +146,31 @@ def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternati
     Each lacks at least one pencil or set of every list before it, so none is a longer copy of
     another; without a budget each meets the same needs at no more than NEAR times the cost.
     """
-    made = task.counting
-    programme = task.within_budget(made)
-    if task.budget is None:
-        most = NEAR * task.cost(bought) + TOLERANCE
-        programme.add_row(made.offers, task.prices, 0.0, most)
     found: list[Alternative] = []
-    last: Booleans | None = bought
-    held = bought
-    while last is not None and last.any() and len(found) < count:
-        pencils = made.offers[last]
-        programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
+    held, lists = bought, [bought]
+    levels = [NEAR * task.cost(bought)]
+    if task.cheap is not None:
+        levels.insert(0, task.cost(bought))
+    while levels and len(found) < count:
+        try:
+            made = task.dearer(levels[0])
+        except OutOfTime:
+            break
+        programme = task.within_budget(made)
+        if task.budget is None:
+            programme.add_row(made.offers, task.prices, 0.0, levels[0] + TOLERANCE)
+        for each in lists:
+            pencils = made.offers[each]
+            programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
         closed = made.offers[task.undercut(held=held)]
-        last, aims = pursue(task, made, programme.copy(), task.aims_counted(made), closed)
-        if last is None or not last.any() or not all(aim.proved for aim in aims):
+        last, aims = pursue(task, made, programme, task.aims_counted(made), closed)
+        if last is None or not last.any():
+            del levels[0]
+            continue
+        if not all(aim.proved for aim in aims):
             break
         held = held | last
+        lists.append(last)
         swatches = tuple(offer.swatch for offer in task.sale.singly_bought(last))
         sets = task.sale.sets_bought(last)
         found.append(Alternative(swatches, task.cost(last), task.shortfall(last), sets))

@@ -33,11 +33,17 @@ class ExaminedNeed(NamedTuple):
 
 
 def look(
-    needs: Sequence[Need], supply: Supply, clock: Clock, *, may_stay_open: bool = False
+    needs: Sequence[Need],
+    supply: Supply,
+    clock: Clock,
+    *,
+    may_stay_open: bool = False,
+    partial: bool = False,
 ) -> list[ExaminedNeed]:
     """Each need with what could be laid for it, in their order.
 
-    Where needs may stay open, what is beyond their tolerance counts too.
+    Where needs may stay open, what is beyond their tolerance counts too; with `partial` those count
+    that nothing can meet in full.
     """
     listed = [need for need in needs if isinstance(need, ColourNeed)]
     share = clock.part(_COLOURS)
@@ -47,7 +53,10 @@ def look(
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
-                wanted = _with_steps(wanted_blend(need, supply, clock))
+                wanted = wanted_blend(need, supply, clock)
+                wanted = replace(wanted, may_stay_open=may_stay_open)
+                if not wanted.has_chain and (partial or wanted.can_be_met):
+                    tuple(route.steps for route in wanted.near)
         else:
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
@@ -122,15 +131,6 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
         delta_E=wanted.delta_E[order],
         second_best=second[order],
     )
-
-
-def _with_steps(blend: WantedBlend) -> WantedBlend:
-    """The same, once the steps of its graphs are there, of which one whose chain is there needs
-    none; raises OutOfTime if they cannot be.
-    """
-    if not blend.has_chain:
-        tuple(route.steps for route in blend.routes)
-    return blend
 
 
 def asked_for(

@@ -60,7 +60,8 @@ class Route:
     @cached_property
     def steps(self) -> Tabulated:
         """The graph with its steps; raises OutOfTime where there is none left for them."""
-        return Tabulated.of(self.graph, self.clock)
+        graph = self.graph
+        return graph if isinstance(graph, Tabulated) else Tabulated.of(graph, self.clock)
 
     @property
     def shortfall(self) -> Floats:
@@ -83,5 +84,15 @@ class Route:
 
     def among(self, offers: Booleans) -> "Route":
         """The same with what can be laid where nothing is bought but `offers`."""
-        there = self.available(offers) | self.graph.must
-        return Route(self.graph.among(there), self.missing[there], self.clock)
+        return self._nodes(self.graph, self.available(offers))
+
+    def near(self, most: float) -> "Route":
+        """The same with what a chain may hold that falls short by no more than that."""
+        return self._nodes(self.graph, self.graph.tube <= most)
+
+    def part(self, there: Booleans) -> "Route":
+        """The same, its steps worked out, with some of its nodes."""
+        return self._nodes(self.steps, there)
+
+    def _nodes(self, graph: Graph, there: Booleans) -> "Route":
+        return Route(graph.among(there), self.missing[there | graph.must], self.clock)

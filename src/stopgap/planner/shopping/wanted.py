@@ -21,13 +21,15 @@ class WantedBlend:
     """`routes` are its path and, where that is bent, its chord, which serves where the path fails.
 
     `colours` is what the rows of their graphs are; `ends` are the needs of its start, of stops
-    that are pencils, and of its end: something laid must lie within a tolerance of each.
+    that are pencils, and of its end: something laid must lie within a tolerance of each. Where it
+    `may_stay_open`, chains count too that fall short more than need be.
     """
 
     need: BlendNeed
     colours: Colours
     routes: tuple[Route, ...]
     ends: "tuple[WantedColour, ...]"
+    may_stay_open: bool = False
 
     @property
     def without_end(self) -> float:
@@ -41,6 +43,11 @@ class WantedBlend:
         if self._chain_there.shortfall <= ROUNDING:
             return self._chain_there.shortfall
         return self._chain(self._all_or_nothing(buy=True))[1].shortfall
+
+    @property
+    def can_be_met(self) -> bool:
+        """Whether everything for sale meets it."""
+        return self.met(self._all_or_nothing(buy=True))
 
     @property
     def has_chain(self) -> bool:
@@ -57,10 +64,17 @@ class WantedBlend:
         return replace(self, routes=tuple(route.among(offers) for route in self.routes))
 
     @cached_property
+    def near(self) -> tuple[Route, ...]:
+        """Its routes with what a chain may hold that counts."""
+        if self.may_stay_open:
+            return self.routes
+        return tuple(route.near(self.least_shortfall + ROUNDING) for route in self.routes)
+
+    @cached_property
     def nearest_steps(self) -> tuple[Booleans, ...]:
-        """Of each route the steps (n, n) on chains that fall short as little as can be."""
+        """Of each of these the steps (n, n) on chains that fall short as little as can be."""
         most = self.least_shortfall + ROUNDING
-        return tuple(on_chains(route.shortfall, most) for route in self.routes)
+        return tuple(on_chains(route.shortfall, most) for route in self.near)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the best chain falls short; the whole way where an end is not reached."""
@@ -96,8 +110,17 @@ class WantedBlend:
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
+        return self._laid(bought, [route.available(bought) for route in self.routes])
+
+    def at_best(self, everything: Booleans) -> LaidBlend:
+        """The blend with everything for sale, without what else might be laid."""
+        which, chain = self._chain(everything)
+        there = [np.zeros(len(route.graph), dtype=np.bool_) for route in self.routes]
+        there[which][list(chain.nodes)] = True
+        return self._laid(everything, there)
+
+    def _laid(self, bought: Booleans, there: list[Booleans]) -> LaidBlend:
         graphs = [route.graph for route in self.routes]
-        there = [route.available(bought) for route in self.routes]
         blend = best_blend(self.need.label, self.colours, graphs, availables=there)
         names = [end.need.label for end in self.ends]
         return LaidBlend(blend, tuple(zip(names, (end.answer(bought) for end in self.ends))))
@@ -225,6 +248,10 @@ class WantedColour:
         """What the nearest has over the tolerance."""
         answer = self.answer(bought)
         return NOTHING_AT_ALL if answer is None else max(0.0, answer.delta_E - answer.tolerance)
+
+    def at_best(self, everything: Booleans) -> LaidColour | None:
+        """The nearest with everything for sale."""
+        return self.answer(everything)
 
     def answer(self, bought: Booleans) -> LaidColour | None:
         """The nearest once the offers marked in `bought` are there."""

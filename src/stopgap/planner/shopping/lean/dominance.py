@@ -16,8 +16,8 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Integers
+from stopgap.planner.shopping.lean.programme import useful
 from stopgap.planner.shopping.offers import Sale
-from stopgap.planner.shopping.programme import useful
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 
 _AT_MOST = 1_000_000  # ways looked at: beyond, this would take longer than it spares

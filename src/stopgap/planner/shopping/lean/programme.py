@@ -7,8 +7,9 @@ brings it. Only these are whole: then a unit of flow splits into chains, the bes
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +24,14 @@ from stopgap.planner.shopping.wanted import (
     WantedColour,
 )
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
+
+
+class Chains(Enum):
+    """Of which blends the chains are in a programme."""
+
+    NONE = "of none"
+    MISSED = "of those whose chain a purchase brings"
+    ALL = "of all, and their toll"
 
 
 class Counts(NamedTuple):
@@ -78,13 +87,14 @@ def formulate(
     givers: Sequence[Integers],
     *,
     may_stay_open: bool,
-    mind_toll: bool,
+    chains: Chains,
+    steps: Mapping[tuple[int, int], Booleans] | None = None,
     clock: Clock | None = None,
 ) -> Formulation:
     """The programme that brings needs as near as can be; with `may_stay_open` at a price.
 
-    `givers` are by pencil the things, of `n_things`, that bring it. Where the toll is not minded, a
-    blend whose chain is there already takes nothing but what reaches its ends.
+    `givers` are by pencil the things, of `n_things`, that bring it. Of a blend whose chain is left
+    out what reaches its ends counts alone. `steps` (n, n) are all that matter, by blend and route.
 
     Raises
     ------
@@ -96,8 +106,9 @@ def formulate(
     offers = programme.add_variables(n_things, whole=True)
     bring = [offers[things] for things in givers]
     counts = [Counts.of(np.zeros(n_things), 0.0)]
-    minding = (may_stay_open, mind_toll, clock)
-    counts += [_add_blend(programme, bring, blend, *minding) for blend in blends]
+    for place, blend in enumerate(blends):
+        its = [(steps or {}).get((place, route)) for route in range(len(blend.routes))]
+        counts.append(_add_blend(programme, bring, blend, may_stay_open, chains, its, clock))
     counts += [_add_colour(programme, bring, colour, may_stay_open) for colour in colours]
     needs: tuple[WantedBlend | WantedColour, ...] = (*blends, *colours)
     least = math.fsum(one.need.weight * one.least_shortfall for one in needs)
@@ -109,7 +120,8 @@ def _add_blend(
     bring: Sequence[Integers],
     blend: WantedBlend,
     may_stay_open: bool,
-    mind_toll: bool,
+    chains: Chains,
+    steps: Sequence[Booleans | None],
     clock: Clock,
 ) -> Counts:
     """What each variable added counts: "not at all", then the flow on each step."""
@@ -118,12 +130,17 @@ def _add_blend(
     weight, least = blend.need.weight, blend.need.weight * blend.least_shortfall
     counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
     most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
-    if blend.has_chain and not mind_toll:
+    if chains is Chains.NONE or (chains is Chains.MISSED and blend.has_chain):
         from_start.append(programme.add_variables(1))
         counts.append(Counts.of(np.array([least]), least))
     else:
-        for place, route in enumerate(blend.routes):
-            shortfall, toll, source, target = _steps(route, most, mind_toll, clock)
+        for place, route in enumerate(blend.near):
+            kept = on_chains(route.shortfall, most) if may_stay_open else blend.nearest_steps[place]
+            if (its := steps[place]) is not None:
+                kept = kept & its
+            there = kept.any(axis=0) | kept.any(axis=1) | route.graph.must
+            route, kept = route.part(there), kept[np.ix_(there, there)]
+            shortfall, toll, source, target = _steps(route, kept, most, chains, clock)
             flow = programme.add_variables(len(source))
             _conserve(programme, flow, source, target, len(shortfall) - 1)
             _need_offers(programme, bring, route, flow, target)
@@ -143,16 +160,17 @@ def _add_blend(
 
 
 def _steps(
-    route: Route, most: float, mind_toll: bool, clock: Clock
+    route: Route, kept: Booleans, most: float, chains: Chains, clock: Clock
 ) -> tuple[Floats, Floats, Integers, Integers]:
-    """Shortfall and toll of the steps that matter, (n, n), and their sources and targets.
+    """Shortfall and toll of the steps that matter of those `kept`, (n, n), and their sources and
+    targets.
 
     They lie on chains that fall short by no more than `most`.
     """
-    kept = on_chains(route.shortfall, most)
+    mind_toll = chains is Chains.ALL
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
     clock.check()
-    kept &= ~needless_steps(shortfall, toll if mind_toll else None, route.free)
+    kept = kept & ~needless_steps(shortfall, toll if mind_toll else None, route.free)
     clock.check()
     left_over, left_toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
     out = dominated(left_over, left_toll if mind_toll else None, route.free, clock)
@@ -185,7 +203,7 @@ def _need_offers(
     nodes, starts = np.unique(target[by_target], return_index=True)
     for node, through in zip(nodes, np.split(flow[by_target], starts[1:])):
         for offer in route.missing[node][route.missing[node] >= 0]:
-            _no_more_than(programme, through, bring[offer])
+            no_more_than(programme, through, bring[offer])
 
 
 def _reach(
@@ -197,11 +215,12 @@ def _reach(
     values = np.append(np.ones(len(flow)), -np.ones(len(share)))
     programme.add_row(np.append(flow, share), values, -np.inf, 0.0)
     for offer in renumbered(serving[serving >= 0])[0].tolist():
-        _no_more_than(programme, share[(serving == offer).any(axis=1)], bring[offer])
+        no_more_than(programme, share[(serving == offer).any(axis=1)], bring[offer])
     return Counts.of(np.zeros(len(share)), 0.0, end.serving_second_best.astype(np.float64))
 
 
-def _no_more_than(programme: Programme, parts: Integers, bring: Integers) -> None:
+def no_more_than(programme: Programme, parts: Integers, bring: Integers) -> None:
+    """No more of the parts in sum than of what brings them."""
     values = np.append(np.ones(len(parts)), -np.ones(len(bring)))
     programme.add_row(np.append(parts, bring), values, -np.inf, 0.0)
 
@@ -220,7 +239,7 @@ def _add_colour(
         for offer in colour.missing[row][colour.missing[row] >= 0].tolist():
             taking.setdefault(offer, []).append(place)
     for offer, places in sorted(taking.items()):
-        _no_more_than(programme, np.array(places, dtype=np.intp), bring[offer])
+        no_more_than(programme, np.array(places, dtype=np.intp), bring[offer])
     nothing = np.full(len(open_), NOTHING_AT_ALL)
     weight = colour.need.weight
     shortfall = weight * np.concatenate([colour.over[ways], nothing])

@@ -1,0 +1,1 @@
+"""The programme of a shopping list, and what it can leave out and lose nothing."""

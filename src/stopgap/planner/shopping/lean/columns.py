@@ -1,0 +1,180 @@
+"""Chains as columns of a small programme: what is asked by its prices, and what they prove."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.shopping.lean.programme import Formulation, no_more_than
+from stopgap.planner.shopping.offers import Sale
+from stopgap.planner.shopping.question import price_of
+from stopgap.planner.solver import Clock, Programme
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What prices prove: `fixed`, what all but the chains costs at least, and what each of the
+    pencils (blends, pencils) costs a blend.
+    """
+
+    fixed: float
+    pencils: Floats
+
+    def between(self, other: "Prices", share: float) -> "Prices":
+        """So much of another, and the rest of this one; what that proves is no less."""
+        return Prices(
+            share * other.fixed + (1.0 - share) * self.fixed,
+            share * other.pencils + (1.0 - share) * self.pencils,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One route of a blend: what each node takes, and the steps that a list may have.
+
+    These are sorted by their `target`, then by their `source`.
+    """
+
+    blend: int
+    missing: Integers
+    source: Integers
+    target: Integers
+
+    @classmethod
+    def of(cls, blend: int, missing: Integers, kept: Booleans) -> "Part":
+        """With the steps (n, n) that are kept."""
+        target, source = np.nonzero(kept.T)
+        return cls(blend, missing, source, target)
+
+    def without(self, out: Booleans) -> "Part":
+        """The same without some steps."""
+        return replace(self, source=self.source[~out], target=self.target[~out])
+
+    @property
+    def steps(self) -> Booleans:
+        """Which steps there are, (n, n)."""
+        kept = np.zeros((len(self.missing), len(self.missing)), dtype=np.bool_)
+        kept[self.source, self.target] = True
+        return kept
+
+    def costs(self, prices: Prices) -> Floats:
+        """What each node costs; of a pencil of several nodes each pays a share."""
+        mine = prices.pencils[self.blend]
+        times = np.bincount(self.missing[self.missing >= 0], minlength=len(mine))
+        return price_of(self.missing, mine / np.maximum(times, 1))
+
+    def from_start(self, cost: Floats) -> Floats:
+        """What the cheapest chain to each node costs, with the node."""
+        reached = np.full(len(cost), np.inf)
+        reached[0] = 0.0
+        for node, before in self._before.items():
+            reached[node] = reached[before].min() + cost[node]
+        return reached
+
+    def through(self, cost: Floats) -> Floats:
+        """What the cheapest chain with each step costs."""
+        onward = np.full(len(cost), np.inf)
+        onward[-1] = cost[-1]
+        for node, after in self._after.items():
+            onward[node] = onward[after].min() + cost[node]
+        whole: Floats = self.from_start(cost)[self.source] + onward[self.target]
+        return whole
+
+    def cheapest(self, reached: Floats) -> frozenset[int]:
+        """The offers of the cheapest chain, by what `from_start` says."""
+        node, taken = len(reached) - 1, set[int]()
+        while node:
+            before = self._before[node]
+            node = int(before[reached[before].argmin()])
+            taken |= set(self.missing[node].tolist())
+        return frozenset(taken - {-1})
+
+    @cached_property
+    def _before(self) -> dict[int, Integers]:
+        return _grouped(self.target, self.source)
+
+    @cached_property
+    def _after(self) -> dict[int, Integers]:
+        order = np.argsort(-self.source, kind="stable")
+        return _grouped(-self.source[order], self.target[order])
+
+
+def _grouped(by: Integers, values: Integers) -> dict[int, Integers]:
+    nodes, starts = np.unique(by, return_index=True)
+    return dict(zip(np.abs(nodes).tolist(), np.split(values, starts[1:])))
+
+
+class Columns:
+    """The small programme: what needs no chain, and chains by blend, each the offers it takes."""
+
+    def __init__(self, rest: Formulation, sale: Sale, parts: Sequence[Part]) -> None:
+        self.rest, self.sale = rest, sale
+        self.bring = [rest.offers[things] for things in sale.givers]
+        blends = 1 + max(part.blend for part in parts)
+        self.chains: list[set[frozenset[int]]] = [set() for _ in range(blends)]
+        self.using = np.zeros((blends, len(sale.givers)), dtype=np.bool_)
+        for part in parts:
+            self.using[part.blend, part.missing[part.missing >= 0]] = True
+
+    def add(self, chains: Sequence[tuple[int, frozenset[int]]]) -> bool:
+        """Whether any of the chains is new."""
+        before = sum(map(len, self.chains))
+        for blend, chain in chains:
+            self.chains[blend].add(chain)
+        return sum(map(len, self.chains)) > before
+
+    def solved(self, clock: Clock) -> tuple[float, Prices] | None:
+        """What the cheapest mixture costs, and its prices; None without time."""
+        programme, one, linked, first = self._made()
+        objective = np.zeros(programme.size)
+        objective[self.rest.offers] = self.sale.prices
+        relaxed = programme.relaxed(objective, clock)
+        if relaxed is None:
+            return None
+        prices = np.zeros(self.using.shape)
+        for (blend, offer), row in linked.items():
+            prices[blend, offer] = -relaxed.duals[row]
+        prices += np.where(self.using, self._to_spare(relaxed.reduced[self.rest.offers]), 0.0)
+        fixed = relaxed.bound - math.fsum(relaxed.duals[one])
+        fixed -= math.fsum(np.minimum(relaxed.reduced[first:], 0.0))
+        return relaxed.value, Prices(fixed, prices)
+
+    def whole(self, clock: Clock) -> Booleans | None:
+        """The cheapest list with these chains."""
+        programme = self._made()[0]
+        objective = np.zeros(programme.size)
+        objective[self.rest.offers] = self.sale.prices
+        second = Clock(1.0 if clock.left is None else min(1.0, clock.left))
+        values = programme.minimise(objective, second).values
+        return None if values is None else values[self.rest.offers] > 0.5
+
+    def _made(self) -> tuple[Programme, list[int], dict[tuple[int, int], int], int]:
+        """The programme, the rows that ask for a chain a blend, those by blend and offer that say
+        what brings it, and the place of the first chain.
+        """
+        programme, one, linked = self.rest.programme.copy(), [], {}
+        first = programme.size
+        for blend, chains in enumerate(self.chains):
+            flow = programme.add_variables(len(chains))
+            one.append(programme.n_rows)
+            programme.add_row(flow, np.ones(len(flow)), 1.0, 1.0)
+            taking: dict[int, list[int]] = {}
+            for place, chain in zip(flow.tolist(), sorted(map(sorted, chains))):
+                for offer in chain:
+                    taking.setdefault(offer, []).append(place)
+            for offer, places in sorted(taking.items()):
+                linked[blend, offer] = programme.n_rows
+                no_more_than(programme, np.array(places, dtype=np.intp), self.bring[offer])
+        programme.close_unused(self.rest.offers)
+        return programme, one, linked, first
+
+    def _to_spare(self, reduced: Floats) -> Floats:
+        """By pencil what a blend may be told it costs beside, of what nobody pays for it yet."""
+        users = self.using.sum(axis=0)
+        each = [users[[*one.gives]].sum() for one in self.sale.sets]
+        sharing = np.concatenate([users[self.sale.singles], np.array(each, dtype=np.intp)])
+        spare = np.maximum(reduced, 0.0) / np.maximum(sharing, 1)
+        return np.array([min(spare[things], default=0.0) for things in self.sale.givers])

@@ -1,0 +1,169 @@
+"""What a shopping list is to do, and the programmes that do it, each made when it is asked for."""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.shopping.lean.cheap_chains import CheapChains, cheap_chains
+from stopgap.planner.shopping.lean.columns import Part
+from stopgap.planner.shopping.lean.dominance import undercut
+from stopgap.planner.shopping.lean.programme import Chains, Formulation, formulate
+from stopgap.planner.shopping.offers import Sale
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
+from stopgap.planner.solver import TOLERANCE, Clock, Programme
+
+Progress = Callable[[str], None]
+"""Told the aim that is about to be pursued."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """The needs that a purchase brings nearer, what is for sale, and the means to ask.
+
+    `known` is a purchase that is good already.
+    """
+
+    blends: tuple[WantedBlend, ...]
+    colours: tuple[WantedColour, ...]
+    sale: Sale
+    budget: float | None
+    clock: Clock
+    progress: Progress
+    known: Booleans | None = None
+
+    @property
+    def prices(self) -> Floats:
+        """What each thing for sale costs."""
+        return self.sale.prices
+
+    @property
+    def needs(self) -> tuple[WantedBlend | WantedColour, ...]:
+        """The blends, then the colours."""
+        return (*self.blends, *self.colours)
+
+    @cached_property
+    def counting(self) -> Formulation:
+        """The programme for the aims that count and lists no dearer than the best that is known;
+        raises OutOfTime as `formulate` does.
+        """
+        most = 0.0 if self.cheap is None else self.cheap.most
+        return self._formulated(self.blends, Chains.MISSED, self._steps(most))
+
+    def dearer(self, most: float) -> Formulation:
+        """The same for lists that cost so much at most; raises as it."""
+        if self.cheap is None or most <= self.cheap.most:
+            return self.counting
+        return self._formulated(self.blends, Chains.MISSED, self._steps(most))
+
+    def fine(self, things: Booleans) -> Formulation:
+        """The programme for the aims beyond, with what is bought among `things`; raises as it."""
+        pencils = self.sale.there(things)
+        return self._formulated([one.among(pencils) for one in self.blends], Chains.ALL)
+
+    @cached_property
+    def cheap(self) -> CheapChains | None:
+        """What is proved of the chains that purchases bring, where no aim comes before the cost."""
+        ranked = [*self.colours, *(end for one in self.blends for end in one.ends)]
+        first = self.budget is not None or any(one.second_best is not None for one in ranked)
+        if first or self.known is None or not self._missed or not self.serves(self.known):
+            return None
+        parts = [
+            Part.of(number, route.missing, kept)
+            for number, (_, blend) in enumerate(self._missed)
+            for route, kept in zip(blend.near, blend.nearest_steps)
+        ]
+        rest = self._formulated(self.blends, Chains.NONE)
+        return cheap_chains(parts, rest, self.sale, self.known, self.serves, self.clock.half())
+
+    @property
+    def _missed(self) -> list[tuple[int, WantedBlend]]:
+        """The blends whose chain a purchase brings, with their places."""
+        return [(place, one) for place, one in enumerate(self.blends) if not one.has_chain]
+
+    def _steps(self, most: float) -> dict[tuple[int, int], Booleans]:
+        """By blend and route the steps that a list of at most that cost can have."""
+        if self.cheap is None:
+            return {}
+        keys = [(at, route) for at, one in self._missed for route in range(len(one.routes))]
+        return dict(zip(keys, self.cheap.within(most), strict=True))
+
+    def serves(self, bought: Booleans) -> bool:
+        """Whether a purchase brings every need as near as can be."""
+        least = math.fsum(one.need.weight * one.least_shortfall for one in self.needs)
+        return self.shortfall(bought) <= least + TOLERANCE
+
+    def _formulated(
+        self,
+        blends: Sequence[WantedBlend],
+        chains: Chains,
+        steps: Mapping[tuple[int, int], Booleans] | None = None,
+    ) -> Formulation:
+        return formulate(
+            blends,
+            self.colours,
+            len(self.prices),
+            self.sale.givers,
+            may_stay_open=self.budget is not None,
+            chains=chains,
+            steps=steps,
+            clock=self.clock,
+        )
+
+    def shortfall(self, bought: Booleans) -> float:
+        """What the needs have over their limits in sum, weighted."""
+        there = self.sale.there(bought)
+        blends = math.fsum(one.need.weight * one.shortfall(there) for one in self.blends)
+        return blends + math.fsum(one.need.weight * one.shortfall(there) for one in self.colours)
+
+    def cost(self, bought: Booleans) -> float:
+        """What a purchase costs."""
+        return math.fsum(self.prices[bought])
+
+    def toll(self, bought: Booleans) -> float:
+        """The toll of the blends in sum."""
+        there = self.sale.there(bought)
+        return math.fsum(blend.toll(there) for blend in self.blends)
+
+    def merit(self, bought: Booleans) -> tuple[float, int, float, int]:
+        """Shortfall, another core, cost and number of things: the less, the better."""
+        shortfall, cores = round(self.shortfall(bought), 6), self.second_best(bought)
+        return shortfall, cores, self.cost(bought), int(bought.sum())
+
+    def second_best(self, bought: Booleans) -> int:
+        """How many needs are met with another core although the same one would serve as well."""
+        there = self.sale.there(bought)
+        return sum(one.is_second_best(there) for one in self.needs)
+
+    def beside_path(self, bought: Booleans) -> bool:
+        """Whether any blend leaves its bent path for its chord."""
+        there = self.sale.there(bought)
+        return any(blend.beside_path(there) for blend in self.blends)
+
+    def within_budget(self, made: Formulation) -> Programme:
+        """The programme, with the budget if there is one."""
+        programme, offers = made.programme.copy(), made.offers
+        programme.close_unused(offers)
+        if self.budget is not None:
+            programme.close(offers[self.prices > self.budget + TOLERANCE])
+            programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
+        return programme
+
+    def undercut(self, *, mind_toll: bool = False, held: Booleans | None = None) -> Integers:
+        """The things that no best list holds, or none that lacks some of what was `held`."""
+        may = self.budget is not None
+        return undercut(
+            self.blends, self.colours, self.sale, may_stay_open=may, mind_toll=mind_toll, held=held
+        )
+
+    def aims_counted(self, made: Formulation) -> list[tuple[str, Floats]]:
+        """Shortfall (with a budget), another core, cost and number of pencils, as objectives."""
+        cost = ("cost", made.objective(self.prices))
+        count = ("pencils", made.objective(np.ones(len(self.prices))))
+        counts = made.counts
+        shortfall = [] if self.budget is None else [("shortfall", counts.shortfall)]
+        cores = [("another core", counts.second_best)] if counts.second_best.any() else []
+        return [*shortfall, *cores, cost, count]
