@@ -9,7 +9,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains, cheap_chains
-from stopgap.planner.shopping.lean.columns import Part
+from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.dominance import undercut
 from stopgap.planner.shopping.lean.programme import Chains, Formulation, formulate
 from stopgap.planner.shopping.offers import Sale
@@ -72,7 +72,7 @@ class Task:
         if first or self.known is None or not self._missed or not self.serves(self.known):
             return None
         parts = [
-            Part.of(number, route.missing, kept)
+            RouteSteps.of(number, route.missing, kept)
             for number, (_, blend) in enumerate(self._missed)
             for route, kept in zip(blend.near, blend.nearest_steps)
         ]

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.planner.shopping.lean.columns import Columns, Part, Prices
+from stopgap.planner.shopping.lean.columns import ChainColumns, DualPrices, RouteSteps
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.offers import Sale
 from stopgap.planner.shopping.question import available
@@ -43,9 +43,9 @@ class CheapChains:
 
     bound: float
     bought: Booleans
-    prices: Prices
-    parts: tuple[Part, ...]
-    kept: tuple[Part, ...]
+    prices: DualPrices
+    parts: tuple[RouteSteps, ...]
+    kept: tuple[RouteSteps, ...]
     most: float
     grid: float
 
@@ -70,7 +70,9 @@ def _raised(cost: Floats, grid: float) -> Floats:
     return np.asarray(np.ceil(cost / grid - 1e-6) * grid, dtype=np.float64)
 
 
-def _pruned(parts: Sequence[Part], prices: Prices, most: float, grid: float) -> tuple[Part, ...]:
+def _pruned(
+    parts: Sequence[RouteSteps], prices: DualPrices, most: float, grid: float
+) -> tuple[RouteSteps, ...]:
     """The parts with the steps that a list of at most that cost can have."""
     through = [part.through(part.costs(prices)) for part in parts]
     least: dict[int, float] = {}
@@ -85,7 +87,7 @@ def _pruned(parts: Sequence[Part], prices: Prices, most: float, grid: float) -> 
 
 
 def cheap_chains(
-    parts: Sequence[Part],
+    parts: Sequence[RouteSteps],
     rest: Formulation,
     sale: Sale,
     known: Booleans,
@@ -97,36 +99,72 @@ def cheap_chains(
     `rest` is the programme without chains; `serves` tells of other lists whether they do. None
     where there is no time for a first bound.
     """
-    columns, grid = Columns(rest, sale, parts), grid_of(sale.prices)
-    columns.add(_chains_within(parts, sale.there(known)))
-    bought, most, bound, idle = known, math.fsum(sale.prices[known]), -np.inf, 0
-    best: Prices | None = None
-    kept, going, turn = tuple(parts), True, 0
-    while going and (solved := columns.solved(clock)) is not None:
-        value, last = solved
-        new, turn = False, turn + 1
-        for share in (0.0,) if best is None else (_SMOOTH, 0.0):
-            prices = last if best is None else last.between(best, share)
-            proved, chains = _asked(kept, prices)
-            idle += 1
-            if proved > bound + TOLERANCE:
-                best, bound, idle = prices, proved, 0
-            if new := columns.add(chains):
-                break
-        going = new and idle <= _AT_REST and value - bound > TOLERANCE
-        if best is not None and (turn % _PRUNE == 0 or not going):
-            found = columns.whole(clock)
-            if found is not None and math.fsum(sale.prices[found]) < most and serves(found):
-                bought, most = found, math.fsum(sale.prices[found])
-            kept = _pruned(kept, best, most, grid)
-            going &= sum(len(part.source) for part in kept) > _FEW
-    if best is None:
+    search = _Search(tuple(parts), ChainColumns(rest, sale, parts), sale, known, serves, clock)
+    turn = 0
+    while search.asks_again():
+        turn += 1
+        if turn % _PRUNE == 0 and not search.prune():
+            break
+    if search.best is None:
         return None
-    bound = min(most, float(_raised(np.array(bound), grid)))
-    return CheapChains(bound, bought, best, tuple(parts), kept, most, grid)
+    search.prune()
+    bound = min(search.most, float(_raised(np.array(search.bound), search.grid)))
+    proved = (search.best, tuple(parts), search.kept, search.most, search.grid)
+    return CheapChains(bound, search.bought, *proved)
 
 
-def _asked(parts: Sequence[Part], prices: Prices) -> tuple[float, list[tuple[int, frozenset[int]]]]:
+class _Search:
+    """The best prices so far, the best list met, and the steps that are left by both."""
+
+    def __init__(
+        self,
+        kept: tuple[RouteSteps, ...],
+        columns: ChainColumns,
+        sale: Sale,
+        bought: Booleans,
+        serves: Callable[[Booleans], bool],
+        clock: Clock,
+    ) -> None:
+        self.kept, self.columns, self.sale = kept, columns, sale
+        self.bought, self.serves, self.clock = bought, serves, clock
+        self.grid, self.most = grid_of(sale.prices), math.fsum(sale.prices[bought])
+        self.best: DualPrices | None = None
+        self.bound, self.idle = -np.inf, 0
+        columns.add(_chains_within(kept, sale.there(bought)))
+
+    def asks_again(self) -> bool:
+        """Ask by the last prices; whether to go on."""
+        solved = self.columns.solved(self.clock)
+        if solved is None:
+            return False
+        value, last = solved
+        shares = (0.0,) if self.best is None else (_SMOOTH, 0.0)
+        new = any(self._brings_new(last, share) for share in shares)
+        return new and self.idle <= _AT_REST and value - self.bound > TOLERANCE
+
+    def _brings_new(self, last: DualPrices, share: float) -> bool:
+        prices = last if self.best is None else last.between(self.best, share)
+        proved, chains = _asked(self.kept, prices)
+        self.idle += 1
+        if proved > self.bound + TOLERANCE:
+            self.best, self.bound, self.idle = prices, proved, 0
+        return self.columns.add(chains)
+
+    def prune(self) -> bool:
+        """Leave out what the best list met undercuts; whether many steps are left."""
+        if self.best is None:
+            return True
+        found = self.columns.whole(self.clock)
+        cost = np.inf if found is None else math.fsum(self.sale.prices[found])
+        if found is not None and cost < self.most and self.serves(found):
+            self.bought, self.most = found, cost
+        self.kept = _pruned(self.kept, self.best, self.most, self.grid)
+        return sum(len(part.source) for part in self.kept) > _FEW
+
+
+def _asked(
+    parts: Sequence[RouteSteps], prices: DualPrices
+) -> tuple[float, list[tuple[int, frozenset[int]]]]:
     """What prices prove that every list costs at least, and the cheapest chain of each part."""
     least, chains = dict[int, float](), []
     for part in parts:
@@ -137,7 +175,9 @@ def _asked(parts: Sequence[Part], prices: Prices) -> tuple[float, list[tuple[int
     return prices.fixed + math.fsum(least.values()), chains
 
 
-def _chains_within(parts: Sequence[Part], there: Booleans) -> list[tuple[int, frozenset[int]]]:
+def _chains_within(
+    parts: Sequence[RouteSteps], there: Booleans
+) -> list[tuple[int, frozenset[int]]]:
     """A chain of each part that has one of what is there."""
     chains = []
     for part in parts:

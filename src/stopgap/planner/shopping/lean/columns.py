@@ -15,7 +15,7 @@ from stopgap.planner.solver import Clock, Programme
 
 
 @dataclass(frozen=True)
-class Prices:
+class DualPrices:
     """What prices prove: `fixed`, what all but the chains costs at least, and what each of the
     pencils (blends, pencils) costs a blend.
     """
@@ -23,16 +23,16 @@ class Prices:
     fixed: float
     pencils: Floats
 
-    def between(self, other: "Prices", share: float) -> "Prices":
+    def between(self, other: "DualPrices", share: float) -> "DualPrices":
         """So much of another, and the rest of this one; what that proves is no less."""
-        return Prices(
+        return DualPrices(
             share * other.fixed + (1.0 - share) * self.fixed,
             share * other.pencils + (1.0 - share) * self.pencils,
         )
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class RouteSteps:
     """One route of a blend: what each node takes, and the steps that a list may have.
 
     These are sorted by their `target`, then by their `source`.
@@ -44,12 +44,12 @@ class Part:
     target: Integers
 
     @classmethod
-    def of(cls, blend: int, missing: Integers, kept: Booleans) -> "Part":
+    def of(cls, blend: int, missing: Integers, kept: Booleans) -> "RouteSteps":
         """With the steps (n, n) that are kept."""
         target, source = np.nonzero(kept.T)
         return cls(blend, missing, source, target)
 
-    def without(self, out: Booleans) -> "Part":
+    def without(self, out: Booleans) -> "RouteSteps":
         """The same without some steps."""
         return replace(self, source=self.source[~out], target=self.target[~out])
 
@@ -60,7 +60,7 @@ class Part:
         kept[self.source, self.target] = True
         return kept
 
-    def costs(self, prices: Prices) -> Floats:
+    def costs(self, prices: DualPrices) -> Floats:
         """What each node costs; of a pencil of several nodes each pays a share."""
         mine = prices.pencils[self.blend]
         times = np.bincount(self.missing[self.missing >= 0], minlength=len(mine))
@@ -107,10 +107,10 @@ def _grouped(by: Integers, values: Integers) -> dict[int, Integers]:
     return dict(zip(np.abs(nodes).tolist(), np.split(values, starts[1:])))
 
 
-class Columns:
+class ChainColumns:
     """The small programme: what needs no chain, and chains by blend, each the offers it takes."""
 
-    def __init__(self, rest: Formulation, sale: Sale, parts: Sequence[Part]) -> None:
+    def __init__(self, rest: Formulation, sale: Sale, parts: Sequence[RouteSteps]) -> None:
         self.rest, self.sale = rest, sale
         self.bring = [rest.offers[things] for things in sale.givers]
         blends = 1 + max(part.blend for part in parts)
@@ -126,7 +126,7 @@ class Columns:
             self.chains[blend].add(chain)
         return sum(map(len, self.chains)) > before
 
-    def solved(self, clock: Clock) -> tuple[float, Prices] | None:
+    def solved(self, clock: Clock) -> tuple[float, DualPrices] | None:
         """What the cheapest mixture costs, and its prices; None without time."""
         programme, one, linked, first = self._made()
         objective = np.zeros(programme.size)
@@ -140,7 +140,7 @@ class Columns:
         prices += np.where(self.using, self._to_spare(relaxed.reduced[self.rest.offers]), 0.0)
         fixed = relaxed.bound - math.fsum(relaxed.duals[one])
         fixed -= math.fsum(np.minimum(relaxed.reduced[first:], 0.0))
-        return relaxed.value, Prices(fixed, prices)
+        return relaxed.value, DualPrices(fixed, prices)
 
     def whole(self, clock: Clock) -> Booleans | None:
         """The cheapest list with these chains."""
