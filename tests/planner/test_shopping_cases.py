@@ -12,7 +12,7 @@ from planner_oracles import ANY_END, swatch
 from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
-from stopgap.errors import InputError, Remedy
+from stopgap.errors import InputError, Note, Remedy
 from stopgap.neighbours.within import nearest_within
 from stopgap.planner import (
     Terms,
@@ -23,7 +23,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, layings, lexicographic, looking, task
+from stopgap.planner.shopping import frugal, layings, lexicographic, looking, routes, task
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -500,6 +500,17 @@ def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkey
     told = render_terminal(shopping_report(answer), make_console(StringIO(), width=80))
     assert "not looked at before the time limit" in told
     assert "now: nothing" not in told
+
+
+def test_a_blend_whose_steps_there_was_no_time_for_is_left_and_told(monkeypatch):
+    def out_of_time(*_):
+        raise OutOfTime
+
+    monkeypatch.setattr(routes.Tabulated, "of", out_of_time)
+    answer = plan([blend(), ColourNeed("c", place((53, 0, 0)))], GREYS, [grey("m", 53)])
+    assert answer.status == "time limit"
+    assert [str(one.why or "") for one in answer.needs] == [str(Note(NOT_LOOKED_AT)), ""]
+    assert bought(answer) == ["m"]
 
 
 @settings(max_examples=15, deadline=None)

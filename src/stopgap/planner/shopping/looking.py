@@ -53,10 +53,8 @@ def look(
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
-                wanted = wanted_blend(need, supply, clock)
-                wanted = replace(wanted, may_stay_open=may_stay_open)
-                if not wanted.has_chain and (partial or wanted.can_be_met):
-                    tuple(route.steps for route in wanted.near)
+                blend = wanted_blend(need, supply, clock)
+                wanted = _with_steps(replace(blend, may_stay_open=may_stay_open), partial=partial)
         else:
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
@@ -131,6 +129,15 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
         delta_E=wanted.delta_E[order],
         second_best=second[order],
     )
+
+
+def _with_steps(blend: WantedBlend, *, partial: bool) -> WantedBlend:
+    """The same, once the steps of its graphs are there, which one that is not asked for, or whose
+    chain is there, does without; raises OutOfTime if they cannot be.
+    """
+    if not blend.has_chain and (partial or blend.can_be_met):
+        tuple(route.steps for route in blend.near)
+    return blend
 
 
 def asked_for(
