@@ -32,7 +32,7 @@ _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
 _ONE_PAPER = ("papers",)  # what the names of arrays begin with that are no row a pencil
 _FEW = 8  # part of a box that may be new, or stand beside its tree
-_AT_ONCE = 2**14  # recipes laid at once
+_AT_ONCE = 2**11  # recipes laid at once: what is in between stays in the processor's cache
 
 
 def make_palette(

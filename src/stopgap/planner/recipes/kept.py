@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from contextlib import nullcontext
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -21,10 +21,15 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import Lately, RecipeCache
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
+Numbers = list[list[float]]
+"""What the colours of recipes depend on: of the conditions, then of each swatch."""
+
 RECIPE_MEMORY = 2**30
 """How much memory all recipes of some pencils may take at most [bytes]: this project's choice."""
 
+_Recipes = TypeVar("_Recipes", "RecipeIndex", "RecipesBeside")
 _FEW = 2**19  # recipes that are worked out for a single question: a second, and 60 MB
+_SCATTERING = 4  # which of a swatch's numbers is its S
 _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,000 pencils
 
 
@@ -43,8 +48,7 @@ def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
     return np.concatenate(_numbers(conditions, swatches))
 
 
-def _numbers(conditions: LayingConditions, swatches: Sequence[Swatch]) -> list[list[float]]:
-    """The same: those of the conditions, then of each swatch."""
+def _numbers(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Numbers:
     numbers = [len(conditions.loads), *conditions.loads.values()]
     numbers += conditions.tooth, conditions.trapping
     numbers += *conditions.paper, *conditions.swatch_paper, conditions.heavy_first
@@ -57,6 +61,37 @@ def _numbers(conditions: LayingConditions, swatches: Sequence[Swatch]) -> list[l
             numbers += *measured.wavelengths, *measured.values
         every.append(numbers)
     return every
+
+
+class _Asked(NamedTuple):
+    """`swatches` under conditions: as what they are `layered`, and their `numbers`."""
+
+    conditions: LayingConditions
+    swatches: Sequence[Swatch]
+    layered: list[Swatch]
+    numbers: Numbers
+
+    @classmethod
+    def of(cls, conditions: LayingConditions, swatches: Sequence[Swatch]) -> "_Asked":
+        layered = list(map(as_layered, swatches))
+        return cls(conditions, swatches, layered, _numbers(conditions, layered))
+
+    @property
+    def most(self) -> int:
+        """How many recipes they have at most."""
+        loads, heavy_first = self.conditions.loads, self.conditions.heavy_first
+        covers = sum(each[_SCATTERING] > 0.0 for each in self.numbers[1:])
+        heaviest = never_beneath(loads, heavy_first=heavy_first)
+        return most_recipes(len(self.layered), covers, len(loads), heaviest)
+
+    @property
+    def fits(self) -> bool:
+        """Whether all of them may be in memory at once."""
+        return self.most * _BYTES <= RECIPE_MEMORY
+
+    def showing(self, recipes: _Recipes) -> _Recipes:
+        """Recipes of what is layered as those of the swatches."""
+        return recipes if self.layered == list(self.swatches) else recipes.showing(self.swatches)
 
 
 def recipes_under(
@@ -79,11 +114,7 @@ def recipes_under(
     InputError
         As `make_palette` does.
     """
-    layered = list(map(as_layered, swatches))
-    _check_memory(conditions, layered)
-    with nullcontext() if cache is None or cache.lately is None else cache.lately.making:
-        index = _recipes_under(conditions, layered, cache, progress)
-    return index if layered == list(swatches) else index.showing(swatches)
+    return _whole(_Asked.of(conditions, swatches), cache, progress)
 
 
 def keep_lately(cache: "RecipeCache") -> None:
@@ -124,16 +155,16 @@ def recipes_for_few(
     InputError
         As `make_palette` does.
     """
-    if (beside := recipes_beside_lately(conditions, swatches, cache)) is not None:
+    asked = _Asked.of(conditions, swatches)
+    if (beside := _beside(asked, cache)) is not None:
         return beside
-    layered = list(map(as_layered, swatches))
-    most, lately = _most(conditions, layered), None if cache is None else cache.lately
-    if most > _FEW and (most * _BYTES > RECIPE_MEMORY or not _is_kept(conditions, layered, cache)):
+    if asked.most > _FEW and not (asked.fits and _is_kept(asked, cache)):
+        lately = None if cache is None else cache.lately
         with nullcontext() if lately is None else lately.making:
-            pruned = _pruned(conditions, layered, swatches, lately, progress)
+            pruned = _pruned(asked, lately, progress)
         if pruned is not None:
             return pruned
-    return recipes_under(conditions, swatches, cache=cache, progress=progress)
+    return _whole(asked, cache, progress)
 
 
 def recipes_beside_lately(
@@ -142,26 +173,27 @@ def recipes_beside_lately(
     """Recipes of what was asked lately and of the few that came since or went, at hand for the next
     question; None where none did, or many.
     """
+    return _beside(_Asked.of(conditions, swatches), cache)
+
+
+def _beside(asked: _Asked, cache: "RecipeCache | None") -> "RecipesBeside | None":
     if cache is None or cache.lately is None:
         return None
-    layered = list(map(as_layered, swatches))
     with cache.lately.making:
-        beside = _beside(conditions, layered, cache.lately)
-    return beside if beside is None or layered == list(swatches) else beside.showing(swatches)
+        beside = _beside_boxes(asked, cache.lately)
+    return None if beside is None else asked.showing(beside)
 
 
-def _beside(
-    conditions: LayingConditions, layered: Sequence[Swatch], lately: "Lately"
-) -> "RecipesBeside | None":
+def _beside_boxes(asked: _Asked, lately: "Lately") -> "RecipesBeside | None":
     from stopgap.planner.recipes.beside import recipes_beside
 
-    numbers = _numbers(conditions, layered)
+    conditions, _, layered, numbers = asked
     boxes = [one for one in lately.boxes if one[0][0] == numbers[0]]
     if not boxes or any(its == numbers for its, *_ in boxes):
         return None
     if lately.beside is not None and lately.beside[:2] == (conditions, layered):
         return lately.beside[2]
-    if _most(conditions, layered) * _BYTES > RECIPE_MEMORY:
+    if not asked.fits:
         return None
     for its, were, held in boxes:
         made = recipes_beside(conditions, were, held, layered, _places(its[1:], numbers[1:]))
@@ -172,21 +204,15 @@ def _beside(
 
 
 def _pruned(
-    conditions: LayingConditions,
-    layered: Sequence[Swatch],
-    swatches: Sequence[Swatch],
-    lately: "Lately | None",
-    progress: "Progress | None",
+    asked: _Asked, lately: "Lately | None", progress: "Progress | None"
 ) -> "PrunedRecipes | None":
     """What was made ready last, if it is of these pencils; else anew, and at hand for the next."""
     from stopgap.planner.recipes.pruned import pruned_recipes
 
-    if (
-        lately is not None
-        and lately.pruned is not None
-        and lately.pruned.is_of(conditions, layered)
-    ):
-        return lately.pruned.showing(swatches)
+    conditions, swatches, layered, _ = asked
+    known = None if lately is None else lately.pruned
+    if known is not None and known.is_of(conditions, layered):
+        return known.showing(swatches)
     made = pruned_recipes(conditions, layered, swatches, progress)
     if lately is None or made is None:
         return made
@@ -194,46 +220,37 @@ def _pruned(
     return made.showing(swatches)  # what is said of a search is said once
 
 
-def _is_kept(
-    conditions: LayingConditions, swatches: Sequence[Swatch], cache: "RecipeCache | None"
-) -> bool:
+def _is_kept(asked: _Asked, cache: "RecipeCache | None") -> bool:
     """Whether recipes of these very pencils are at hand, grow from such, or are in a file."""
     if cache is None:
         return False
-    numbers = _numbers(conditions, swatches)
+    numbers = asked.numbers
     for its, *_ in [] if cache.lately is None else cache.lately.boxes:
         if its[0] == numbers[0] and grows_to(_places(its[1:], numbers[1:])):
             return True
     return cache.holds(np.concatenate(numbers))
 
 
-def _most(conditions: LayingConditions, swatches: Sequence[Swatch]) -> int:
-    """How many recipes so many pencils have at most."""
-    covers = sum(scattering_of(one, conditions.opacity).middle > 0.0 for one in swatches)
-    heaviest = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
-    return most_recipes(len(swatches), covers, len(conditions.loads), heaviest)
-
-
-def _check_memory(conditions: LayingConditions, swatches: Sequence[Swatch]) -> None:
-    """Refuse so many pencils that their recipes would take too much."""
-    most = _most(conditions, swatches)
-    if most * _BYTES > RECIPE_MEMORY:
+def _whole(asked: _Asked, cache: "RecipeCache | None", progress: "Progress | None") -> RecipeIndex:
+    """All recipes, refused where they would take too much."""
+    if not asked.fits:
         raise TooLargeError(
-            f"Recipes of {len(swatches):,} pencils are up to {most:,}, which would take "
-            f"{most * _BYTES / 2**30:.1f} GB of memory; {RECIPE_MEMORY / 2**30:g} GB are allowed.",
+            f"Recipes of {len(asked.layered):,} pencils are up to {asked.most:,}, which would take "
+            f"{asked.most * _BYTES / 2**30:.1f} GB of memory; {RECIPE_MEMORY / 2**30:g} GB are "
+            "allowed.",
             remedy=Remedy.FEWER_TO_LAYER,
         )
+    with nullcontext() if cache is None or cache.lately is None else cache.lately.making:
+        index = _recipes_under(asked, cache, progress)
+    return asked.showing(index)
 
 
 def _recipes_under(
-    conditions: LayingConditions,
-    swatches: Sequence[Swatch],
-    cache: "RecipeCache | None",
-    progress: "Progress | None",
+    asked: _Asked, cache: "RecipeCache | None", progress: "Progress | None"
 ) -> RecipeIndex:
-    numbers = _numbers(conditions, swatches)
+    conditions, _, swatches, numbers = asked
     made_from = np.concatenate(numbers)
-    found = None if cache is None else _held(conditions, swatches, cache, numbers)
+    found = None if cache is None else _held(asked, cache)
     if found is not None:
         found = found.with_catalogue(conditions, swatches)
     kept = None if found is None else found.shown(conditions, swatches)
@@ -253,13 +270,9 @@ def _recipes_under(
     return held.shown(conditions, swatches) or made
 
 
-def _held(
-    conditions: LayingConditions,
-    swatches: Sequence[Swatch],
-    cache: "RecipeCache",
-    numbers: Sequence[Sequence[float]],
-) -> Held | None:
+def _held(asked: _Asked, cache: "RecipeCache") -> Held | None:
     """What is known of the very same numbers, else grown from what was asked lately."""
+    conditions, _, swatches, numbers = asked
     boxes = [] if cache.lately is None else cache.lately.boxes
     lately = [one for one in boxes if one[0][0] == numbers[0]]
     for its, _, held in lately:
@@ -274,7 +287,7 @@ def _held(
     return None
 
 
-def _places(known: Sequence[Sequence[float]], numbers: Sequence[Sequence[float]]) -> Integers:
+def _places(known: Numbers, numbers: Numbers) -> Integers:
     """Of each swatch by its numbers its place among those known, rising, -1 where it is new."""
     places: dict[tuple[float, ...], list[int]] = {}
     for at, each in enumerate(known):
