@@ -502,11 +502,14 @@ def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkey
     assert "now: nothing" not in told
 
 
-def test_a_blend_whose_steps_there_was_no_time_for_is_left_and_told(monkeypatch):
-    def out_of_time(*_):
-        raise OutOfTime
-
-    monkeypatch.setattr(routes.Tabulated, "of", out_of_time)
+@pytest.mark.parametrize("what", ["chains", "steps"])
+def test_a_blend_whose_chains_or_steps_there_was_no_time_for_is_left_and_told(what, monkeypatch):
+    find, tabulate = WantedBlend.find_chains, routes.Tabulated.of
+    over = Clock(0.0)
+    if what == "chains":
+        monkeypatch.setattr(WantedBlend, "find_chains", lambda one, _: find(one, over))
+    else:
+        monkeypatch.setattr(routes.Tabulated, "of", lambda graph, _: tabulate(graph, over))
     answer = plan([blend(), ColourNeed("c", place((53, 0, 0)))], GREYS, [grey("m", 53)])
     assert answer.status == "time limit"
     assert [str(one.why or "") for one in answer.needs] == [str(Note(NOT_LOOKED_AT)), ""]

@@ -1,12 +1,12 @@
 """The blend between two colours: the best chain of pencils and recipes from one to the other."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, one_lab
+from stopgap.arrays import Floats, FloatsLike, one_lab
 from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along, over_limit
@@ -87,14 +87,16 @@ def blend(
     wanted = path_through([_lab(each) for each in fixed], path, by_lightness=by_lightness)
     paths = along(wanted)
     colours = Colours.of(
-        [each for each in candidates if each.address not in pencils],
+        [LaidStack.of(each) for each in candidates if each.address not in pencils],
         None if recipes is None else asked_for(recipes, paths, limit),
         fixed,
     )
     graphs = [colours.graph(each, limit=limit, prefer=prefer, corridor=corridor) for each in paths]
     inner = None if max_pencils is None else max_pencils - len(pencils)
-    found = best_blend("", colours, graphs, max_pencils=inner)
-    return replace(found, candidates=tuple(candidates))
+    best = best_of(graphs, max_pencils=inner)
+    found = blend_along("", colours, graphs, best)
+    notes = far_off_notes(graphs, best[1], colours, inner)
+    return replace(found, candidates=tuple(candidates), notes=notes)
 
 
 def along(path: Path) -> list[Path]:
@@ -115,12 +117,12 @@ class Colours:
 
     @classmethod
     def of(
-        cls, pencils: Sequence[Swatch], asked: RecipesAlong | None, stops: Sequence[object]
+        cls, pencils: Iterable[LaidStack], asked: RecipesAlong | None, stops: Sequence[object]
     ) -> "Colours":
         """Pencils as in their swatches, and recipes; a stop that is no pencil is a bare colour."""
         recipes = () if asked is None else asked.recipes
         return cls(
-            laid=[*map(LaidStack.of, pencils), *(each.laid for each in recipes)],
+            laid=[*pencils, *(each.laid for each in recipes)],
             stops=[each if isinstance(each, Swatch) else None for each in stops],
             asked=asked,
         )
@@ -174,26 +176,44 @@ class Colours:
         return Point((L, a, b), None if swatch is None else LaidStack.of(swatch), *place)
 
 
-def best_blend(
-    name: str,
-    colours: Colours,
-    graphs: Sequence[Graph],
-    *,
-    availables: Sequence[Booleans] | None = None,
-    max_pencils: int | None = None,
+def blend_along(
+    name: str, colours: Colours, graphs: Sequence[Graph], found: tuple[int, Chain]
 ) -> Blend:
-    """The best blend of `colours` on their `graphs`, of the nodes that are available."""
-    if availables is not None:  # mostly few, so that no step between the others is worked out
-        graphs = [graph.among(there) for graph, there in zip(graphs, availables)]
-    which, chain = best_of(graphs, max_pencils=max_pencils)
+    """The blend of `colours` that a chain makes, with the number of its graph as `best_of` has
+    them.
+    """
+    which, chain = found
     points = colours.points(graphs[which], chain)
-    return Blend(
-        name,
-        points,
-        steps_between(points),
-        graphs[which].limit,
-        graphs[which].path,
-        notes=_notes(graphs, chain, colours, max_pencils),
+    limit, path = graphs[which].limit, graphs[which].path
+    return Blend(name, points, steps_between(points), limit, path)
+
+
+def far_off_notes(
+    graphs: Sequence[Graph],
+    chain: Chain,
+    colours: Colours,
+    max_pencils: int | None = None,
+) -> tuple[Note, ...]:
+    """That the best chain of `graphs` is without gaps, or another would be, only through a colour
+    far off the path.
+    """
+    if chain.shortfall == 0.0:
+        return ()
+    closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
+    which, chain = best_of(closed, max_pencils=max_pencils)
+    nodes = [node for node in chain.nodes if closed[which].tube[node] > 0.0]
+    far = [
+        (float(closed[which].distance[node]), colours.laid[closed[which].rows[node]].label)
+        for node in nodes
+    ]
+    if not far:
+        return ()
+    stray, label = max(far)
+    return (
+        Note(
+            f"closes through {label}, {stray:.0f} off the way",
+            plain=f"closes through {label}, which goes off hue",
+        ),
     )
 
 
@@ -252,30 +272,3 @@ def _checked(
 
 def _lab(end: End) -> Floats:
     return one_lab(end.lab if isinstance(end, Swatch) else end, "end of the blend")
-
-
-def _notes(
-    graphs: Sequence[Graph],
-    chain: Chain,
-    colours: Colours,
-    max_pencils: int | None,
-) -> tuple[Note, ...]:
-    """That the chain is without gaps, or would be, only through a colour far off the path."""
-    if chain.shortfall == 0.0:
-        return ()
-    closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
-    which, chain = best_of(closed, max_pencils=max_pencils)
-    nodes = [node for node in chain.nodes if closed[which].tube[node] > 0.0]
-    far = [
-        (float(closed[which].distance[node]), colours.laid[closed[which].rows[node]].label)
-        for node in nodes
-    ]
-    if not far:
-        return ()
-    stray, label = max(far)
-    return (
-        Note(
-            f"closes through {label}, {stray:.0f} off the way",
-            plain=f"closes through {label}, which goes off hue",
-        ),
-    )

@@ -7,7 +7,7 @@ with its square. What lies further off the path than the best chain so far falls
 the best one, so the sweep begins with what lies next to the path and takes in more only as needed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,8 +31,16 @@ class Chain:
     toll: float
 
 
+def _on_and_on() -> None:
+    """Nobody waits."""
+
+
 def best_chain(
-    graph: Graph, *, available: Booleans | None = None, max_pencils: int | None = None
+    graph: Graph,
+    *,
+    available: Booleans | None = None,
+    max_pencils: int | None = None,
+    tick: Callable[[], None] = _on_and_on,
 ) -> Chain:
     """The chain of least (shortfall, toll, addresses) from the first node to the last.
 
@@ -44,23 +52,31 @@ def best_chain(
         Which nodes there are, (n,); the stops always are.
     max_pencils
         No more nodes than that beside the stops.
+    tick
+        Called before the steps of each node; what it raises ends the search.
     """
     there = graph.must | (True if available is None else available)
     off, at_most = 2.0 * _HAIR, np.inf
     while True:
         near = there & (graph.must | (graph.tube <= off))
         part = graph if near.all() else graph.among(near)
-        chain = chain_over_all(part, max_pencils, at_most)
+        chain = chain_over_all(part, max_pencils, at_most, tick)
         at_most = chain.shortfall + _HAIR
         if at_most <= off or not (there & ~near).any():
             return replace(chain, nodes=tuple(np.flatnonzero(near)[list(chain.nodes)].tolist()))
         off = min(max(graph.limit, 2.0 * off), at_most)
 
 
-def chain_over_all(graph: Graph, max_pencils: int | None = None, at_most: float = np.inf) -> Chain:
+def chain_over_all(
+    graph: Graph,
+    max_pencils: int | None = None,
+    at_most: float = np.inf,
+    tick: Callable[[], None] = _on_and_on,
+) -> Chain:
     """The best chain of all nodes of a graph, where one falls short by no more than `at_most`."""
     sweep = _Sweep(graph, max_pencils, at_most)
     for i in range(len(graph) - 1):
+        tick()
         sweep.leave(i)
     return sweep.best()
 
@@ -70,6 +86,7 @@ def best_of(
     *,
     availables: Sequence[Booleans] | None = None,
     max_pencils: int | None = None,
+    tick: Callable[[], None] = _on_and_on,
 ) -> tuple[int, Chain]:
     """Which of `graphs` has the best chain, and the chain: a later one only if it falls short less.
 
@@ -81,7 +98,7 @@ def best_of(
         if best is not None and best[1].shortfall <= ROUNDING:
             break
         available = None if availables is None else availables[place]
-        chain = best_chain(graph, available=available, max_pencils=max_pencils)
+        chain = best_chain(graph, available=available, max_pencils=max_pencils, tick=tick)
         if best is None or chain.shortfall < best[1].shortfall - ROUNDING:
             best = (place, chain)
     if best is None:

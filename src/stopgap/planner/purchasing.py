@@ -181,7 +181,7 @@ def _with_layers(
         return supply, ()
     from stopgap.planner.recipes import for_lists
 
-    clock = clock.part(for_lists.FOR_RECIPES)
+    clock = clock.part(for_lists.FOR_PURCHASE)
     among = frozenset(swatch.address for swatch in supply.owned)
     try:
         along, notes = _recipes_along(part.needs, supply.owned, part.layers, clock, cache, counter)

@@ -27,11 +27,14 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
 
 FOR_RECIPES = 0.6
-"""Share of a time limit after which no more recipes are looked for, be it for a list, a kit or a
-purchase: what they are chosen from afterwards takes about as long as looking for them.
+"""Share of a time limit after which no more recipes are looked for, be it for a list or a kit: what
+they are chosen from afterwards takes about as long as looking for them.
 """
 
-_AT_ONCE = 32  # colours between two looks at the clock
+FOR_PURCHASE = 0.4
+"""The same for a purchase, which is chosen from all that is for sale as well."""
+
+_AT_FIRST, _AT_ONCE = 8, 32  # colours between two looks at the clock, growing, as more cost less
 _NO_LIMIT = Clock(None)
 
 
@@ -67,9 +70,9 @@ def layered_stacks(
         tried = 0
         try:
             index = recipes_in_time(conditions, chosen, clock, cache, progress)
-            for first in range(0, len(aims), _AT_ONCE):
+            while tried < len(aims):
                 clock.check()
-                some = aims[first : first + _AT_ONCE]
+                some = aims[tried : tried + min(_AT_ONCE, tried + _AT_FIRST)]
                 recipes = _nearer(
                     some, index, chosen, per_colour, jobs, always=always, keep_hue=keep_hue
                 )

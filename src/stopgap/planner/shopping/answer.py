@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 from stopgap.blends.blended import Blend, Point
@@ -77,7 +78,7 @@ def _alone(point: Point) -> str:
     return "" if laid is None or laid.recipe else laid.swatches[0].address
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LaidColour:
     """A listed colour, `lab`, as it can be laid; `laid_badly` is the pencil that it replaces."""
 
@@ -93,21 +94,19 @@ class LaidColour:
         """The grade of what is promised."""
         return self.promise.grade
 
-    @property
+    @cached_property
     def grade_probability(self) -> float | None:
         """How surely it earns the grade that is promised, as in any answer."""
-        target = self.target or FreeColour("", self.lab)
-        (chance,) = grade_probabilities([target], [self.laid])
-        return chance
+        return grade_probabilities([self.target or FreeColour("", self.lab)], [self.laid])[0]
 
     @property
     def likely_probability(self) -> float | None:
         """The same of the likely grade, which is that of a pencil anyhow."""
         return self.promise.likely_probability if self.laid.recipe else self.grade_probability
 
-    @property
+    @cached_property
     def promise(self) -> Promise:
-        """How near it is said to be, in ΔE00, whatever the metric."""
+        """How near it is said to be, in ΔE00."""
         return promise_of(self.lab, self.laid)
 
     @property

@@ -43,7 +43,7 @@ _MADE_READY = 0.6
 _TOLD = 0.3
 """Share of a time limit that is kept back at most for telling how the needs stand."""
 
-_AT_LEAST = 0.4
+_AT_LEAST = 0.3
 """Seconds that a good list may take in any case, without a proof."""
 
 
@@ -260,7 +260,9 @@ def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: 
     need, wanted = looked
     if wanted is None:
         return NeedAnswer(need, None, None, Note(NOT_LOOKED_AT))
-    before, after = wanted.answer(np.zeros_like(bought)), wanted.answer(bought)
+    before = after = wanted.answer(np.zeros_like(bought))
+    if bought.any() and (then := wanted.answer(bought)) != before:
+        after = then
     if after is not None and after.met:
         return NeedAnswer(need, before, after)
     everything = np.ones_like(bought)

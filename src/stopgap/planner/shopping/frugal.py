@@ -105,8 +105,8 @@ def _without_the_needless(task: Task, bought: Booleans, clock: Clock) -> Boolean
             break
         kept[thing] = False
         left = task.sale.there(kept)
-        gone = np.flatnonzero(there & ~left)
-        concerned = [part for part in task.needs if np.isin(gone, part.offers).any()]
+        gone = there & ~left
+        concerned = [part for part in task.needs if gone[part.offers].any()]
         with_it = math.fsum(part.need.weight * part.shortfall(there) for part in concerned)
         without = math.fsum(part.need.weight * part.shortfall(left) for part in concerned)
         if missed + without - with_it > TOLERANCE:
@@ -127,10 +127,17 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
         taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
     else:
         taken = set[int]() if wanted.has_chain else _cheapest_for(wanted, prices)
-        unpaid = np.where(np.isin(np.arange(len(prices)), list(taken)), 0.0, prices)
+        unpaid = np.where(_marked(taken, len(prices)), 0.0, prices)
         for end in wanted.ends:
             taken |= set(end.serving[int(price_of(end.serving, unpaid).argmin())].tolist())
-    return np.isin(np.arange(len(prices)), list(taken))
+    return _marked(taken, len(prices))
+
+
+def _marked(taken: set[int], count: int) -> Booleans:
+    """Which of so many offers are taken."""
+    marked = np.zeros(count, dtype=np.bool_)
+    marked[[*(taken - {-1})]] = True
+    return marked
 
 
 def _cheapest_for(blend: WantedBlend, prices: Floats) -> set[int]:

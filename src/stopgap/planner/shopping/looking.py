@@ -22,8 +22,6 @@ from stopgap.planner.solver import Clock, OutOfTime
 
 Wanted = WantedBlend | WantedColour
 
-_COLOURS = 0.5  # of the time is for colours at most, the rest for blends
-
 
 class ExaminedNeed(NamedTuple):
     """What could be laid for a need, None where there was no time to look."""
@@ -46,15 +44,15 @@ def look(
     that nothing can meet in full.
     """
     listed = [need for need in needs if isinstance(need, ColourNeed)]
-    share = clock.part(_COLOURS)
-    colours = iter(wanted_colours(listed, supply, share, as_far_as_free=may_stay_open))
+    colours = iter(wanted_colours(listed, supply, clock, as_far_as_free=may_stay_open))
     looked = []
     for need in needs:
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
                 blend = wanted_blend(need, supply, clock)
-                wanted = _with_steps(replace(blend, may_stay_open=may_stay_open), partial=partial)
+                blend = replace(blend, may_stay_open=may_stay_open)
+                wanted = _with_steps(blend, clock, partial=partial)
         else:
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
@@ -91,14 +89,17 @@ def wanted_colours(
 
     Recipes are made for all the colours at once, and each may be laid with those of the others. A
     shade that is to be replaced does not serve itself, and for one that lays badly the same core
-    comes first. Only as many as there is time for.
+    comes first. Only as many as half of the time that recipes leave suffices for.
     """
     if not needs:
         return []
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
     layings = Layings(supply, supply.made_for(np.array(sorted(aims.tolist())).reshape(-1, 3)))
     near = layings.near(needs, as_far_as_free=as_far_as_free)
-    found: list[WantedColour] = []
+    found = [
+        _nearest_first(needs[0], layings, next(near))
+    ]  # with it all that can be laid is sorted
+    clock = clock.half()
     while len(found) < len(needs) and clock.left != 0.0:
         found.append(_nearest_first(needs[len(found)], layings, next(near)))
     return found
@@ -131,10 +132,11 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
     )
 
 
-def _with_steps(blend: WantedBlend, *, partial: bool) -> WantedBlend:
-    """The same, once the steps of its graphs are there, which one that is not asked for, or whose
-    chain is there, does without; raises OutOfTime if they cannot be.
+def _with_steps(blend: WantedBlend, clock: Clock, *, partial: bool) -> WantedBlend:
+    """The same, once its chains and the steps of its graphs are there, which one that is not asked
+    for, or whose chain is there, does without; raises OutOfTime if they cannot be.
     """
+    blend.find_chains(clock)
     if not blend.has_chain and (partial or blend.can_be_met):
         tuple(route.steps for route in blend.near)
     return blend

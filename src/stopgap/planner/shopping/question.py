@@ -196,7 +196,12 @@ class Supply:
     def alone(self) -> tuple[LaidStack, ...]:
         """Each pencil as in its swatch, in the order of keys."""
         pencils = sorted(self.pencils, key=lambda one: (one.address, one.pressure))
-        return tuple(map(LaidStack.of, pencils))  # in the order of keys, which come dear
+        return tuple(self._alone[one.address] for one in pencils)  # keys themselves come dear
+
+    @cached_property
+    def _alone(self) -> dict[str, LaidStack]:
+        """The same by address."""
+        return {one.address: LaidStack.of(one) for one in self.pencils}
 
     def made_for(self, aims: Floats) -> Sequence[LaidStack]:
         """Recipes for `aims` (n, 3)."""
@@ -212,15 +217,12 @@ class Supply:
     def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
         """What a blend may be made of: as for `blend`, with the recipes it would be given."""
         addresses = {end.address for end in ends if isinstance(end, Swatch)}
-        pencils = [one for one in self.pencils if one.address not in addresses]
+        pencils = (one for address, one in self._alone.items() if address not in addresses)
         if self.recipes_along is None:
             made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
-            laid = [*map(LaidStack.of, pencils), *made]
-            pencil_at = [end if isinstance(end, Swatch) else None for end in ends]
-            return Colours(laid, pencil_at)
+            return Colours.of([*pencils, *made], None, ends)
         asked = asked_for(self.recipes_along, paths, limit)
-        there = frozenset(one.address for one in self.pencils)
-        return Colours.of(pencils, asked.among(there), ends)
+        return Colours.of(pencils, asked.among(frozenset(self._alone)), ends)
 
     def missing_for(self, addresses: frozenset[str]) -> Missing | None:
         """The numbers of the offers among them; None if one can be neither had nor bought."""

@@ -6,14 +6,16 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers, distinct_rows, renumbered
-from stopgap.blends.blending import Colours, best_blend
+from stopgap.blends.blending import Colours, blend_along, far_off_notes
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import ROUNDING
+from stopgap.errors import Note
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
 from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, available
 from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import on_chains
+from stopgap.planner.solver import Clock
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +60,14 @@ class WantedBlend:
     def _chain_there(self) -> Chain:
         """The best chain of what is there without a purchase."""
         return self._chain(self._all_or_nothing(buy=False))[1]
+
+    def find_chains(self, clock: Clock) -> None:
+        """Find the best chain of what is there and, where it falls short, of all that could be;
+        raises OutOfTime where these cannot be found in time.
+        """
+        there = self._chain(self._all_or_nothing(buy=False), clock)[1]
+        if there.shortfall > ROUNDING:
+            self._chain(self._all_or_nothing(buy=True), clock)
 
     def among(self, offers: Booleans) -> "WantedBlend":
         """The same where of all that is for sale nothing but `offers` is bought."""
@@ -110,20 +120,18 @@ class WantedBlend:
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
-        return self._laid(bought, [route.available(bought) for route in self.routes])
+        there = [route.graph.among(route.available(bought)) for route in self.routes]
+        return self._laid(bought, far_off_notes(there, self._chain(bought)[1], self.colours))
 
     def at_best(self, everything: Booleans) -> LaidBlend:
-        """The blend with everything for sale, without what else might be laid."""
-        which, chain = self._chain(everything)
-        there = [np.zeros(len(route.graph), dtype=np.bool_) for route in self.routes]
-        there[which][list(chain.nodes)] = True
-        return self._laid(everything, there)
+        """The blend with everything for sale, of which nothing is to be said."""
+        return self._laid(everything, ())
 
-    def _laid(self, bought: Booleans, there: list[Booleans]) -> LaidBlend:
+    def _laid(self, bought: Booleans, notes: tuple[Note, ...]) -> LaidBlend:
         graphs = [route.graph for route in self.routes]
-        blend = best_blend(self.need.label, self.colours, graphs, availables=there)
-        names = [end.need.label for end in self.ends]
-        return LaidBlend(blend, tuple(zip(names, (end.answer(bought) for end in self.ends))))
+        blend = blend_along(self.need.label, self.colours, graphs, self._chain(bought))
+        ends = tuple((end.need.label, end.answer(bought)) for end in self.ends)
+        return LaidBlend(replace(blend, notes=notes), ends)
 
     @cached_property
     def every_offer(self) -> Integers:
@@ -149,17 +157,17 @@ class WantedBlend:
     def _chains(self) -> dict[bytes, tuple[int, Chain]]:
         return {}
 
-    def _chain(self, bought: Booleans) -> tuple[int, Chain]:
+    def _chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
+        """The best of what is there, and which route has it."""
         key = bought[self.every_offer].tobytes()
         if key not in self._chains:
-            self._chains[key] = self._best_chain(bought)
+            self._chains[key] = self._best_chain(bought, clock or Clock(None))
         return self._chains[key]
 
-    def _best_chain(self, bought: Booleans) -> tuple[int, Chain]:
-        """The best of what is there."""
+    def _best_chain(self, bought: Booleans, clock: Clock) -> tuple[int, Chain]:
         there = [route.available(bought) | route.graph.must for route in self.routes]
         few = [route.graph.among(each) for route, each in zip(self.routes, there)]
-        which, chain = best_of(few)
+        which, chain = best_of(few, tick=clock.check)
         nodes = np.flatnonzero(there[which])[list(chain.nodes)].tolist()
         return which, replace(chain, nodes=tuple(nodes))
 
