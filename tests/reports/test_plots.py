@@ -165,12 +165,15 @@ def test_bad_input():
 _SPARED = """
 import sys, warnings
 from stopgap.reports.drawing.sparing import load_sparingly
-load_sparingly(letters=True)
+load_sparingly(".pdf")
 loaded = {"mpl_toolkits.mplot3d", "fontTools.varLib.merger"} & sys.modules.keys()
 assert not loaded, loaded
 from stopgap.reports.drawing.drawing import FORMS
 from stopgap.reports.drawing.planes import plane_plot
 from stopgap.swatches import Swatch
+assert not {"pyparsing", "matplotlib.dates"} & sys.modules.keys()
+from matplotlib.font_manager import FontProperties
+assert "DejaVu Sans" in str(FontProperties(family="DejaVu Sans"))
 drawing = plane_plot([Swatch("Fen", "1", (90.0, -5.0, 60.0), "Gorse", owned=True)])
 for ending, write in FORMS.items():
     with open("spared" + ending, "wb") as file:

@@ -52,7 +52,7 @@ def ready_to_draw(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
         endings = " or ".join(forms)
         raise UsageError(f"{out}: the name must end in {endings}, which says what is drawn.")
     check_free(out, overwrite=overwrite)
-    load_sparingly(letters=_form_of(out) != ".png")
+    load_sparingly(_form_of(out))
 
 
 def _form_of(out: Path) -> str:

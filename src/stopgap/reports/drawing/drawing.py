@@ -22,9 +22,9 @@ from html import unescape
 from io import BytesIO
 from itertools import chain
 from types import MappingProxyType
+from typing import Any
 
 import matplotlib as mpl
-import matplotlib.style
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, fontManager, get_font
 from matplotlib.textpath import TextToPath
@@ -191,14 +191,23 @@ FORMS: Mapping[str, Callable[[Drawing], Sequence[bytes]]] = MappingProxyType(
 @contextmanager
 def drawing_style(fonts: Sequence[str] = (FONT,)) -> Iterator[None]:
     """Draw by our own settings, whatever the user's are; a missing glyph is told of elsewhere."""
-    style = {**_STYLE, "font.family": list(fonts)}
+    style: Any = {**_usual_style(), **_STYLE, "font.family": list(fonts)}
     with (
-        mpl.style.context(["default", style]),
+        mpl.rc_context(style),
         warnings.catch_warnings(),
         _quiet(logging.getLogger("matplotlib.font_manager")),
     ):
         warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from font")
         yield
+
+
+@cache
+def _usual_style() -> dict[str, Any]:
+    """The settings matplotlib comes with; its module of styles reads thirty more as it loads."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of settings that will go
+        usual = mpl.rcParamsDefault
+        return {name: usual[name] for name in usual if not name.startswith("backend")}
 
 
 @contextmanager
