@@ -172,6 +172,17 @@ def test_what_is_near_is_in_the_region_and_in_its_cover(target, limit):
     assert ((along >= region.low) & (along <= region.high)).all()
 
 
+@pytest.mark.parametrize("far", [((50, -70, -20), (52, -29, -7)), ((25, -5, -40), (28, -4, -24))])
+def test_a_region_ends_about_where_what_is_near_ends(far):
+    """Nothing of the other side of the neutral axis, nor of other blues, is taken for near."""
+    target, towards = np.array(far, dtype=float)
+    limit = float(delta_E(target, towards))
+    region = region_within(target, limit, towards)
+    reached = relative_tristimulus(towards) @ region.normals[0]
+    wide = region.high[0] - region.low[0]
+    assert 0.0 <= region.high[0] - reached < 0.02 * wide
+
+
 @pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])
 @pytest.mark.parametrize("target", [(50, 10, 20), (25, 40, -80), (70, 0, 0), (4, 1, 1)])
 def test_what_is_near_meets_a_live_voxel_and_is_no_nearer_than_is_told(target, limit):

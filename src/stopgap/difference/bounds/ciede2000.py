@@ -35,21 +35,27 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
     180 degrees, whichever way round (11) counts. S_H, (20), is at most that of the largest mean C'
     and of the largest T. By (15), T is at most T(h) + 2.41 |h - h~| [radians] and 1.573 everywhere:
     its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y;
-    with another k_H it is Y/k_H that takes the place of Y. As S_H >= 1, it is at most what
-    2 sqrt(C'1 C'2) |sin(Δh'/2)| is of the largest.
+    with another k_H it is Y/k_H that takes the place of Y. At most, Y_most, it is that of the
+    largest of these over S_H of the smallest mean C' and T, which is 0.362 or more.
 
 6.  *Mean hue.* It is h'1 + (h'2 - h'1)/2 by the shorter way (14). Where the box reaches 180 degrees
-    from the target, it may be either way: then every mean hue within 90 degrees of h'1, and either
-    sign of ΔH', is admitted.
+    from the target, it may be either way, ΔH' having either sign: a mean hue and its opposite. T is
+    then at most that of the larger. Wide boxes are taken to admit every mean hue within 90 degrees
+    of h'1.
 
 7.  *Rotation.* By (16), (17) and (21), -sqrt(3) <= R_T <= 0; the size r of R_T is at most that of
     the largest mean C' and of the mean hue nearest to 275 degrees. Where the signs of ΔC' and ΔH'
-    are known and opposite, R_T x y >= 0 and r may be taken as 0.
+    are known and opposite, R_T x y >= 0: r is taken as minus its least, that of the smallest mean
+    C' and of the mean hue farthest from 275 degrees, or as 0 where that is not within 84 degrees.
+    Where ΔH' has either sign and that of ΔC' is known, r is that of the way in which both are
+    alike; where it is not, that of the way that is nearest to 275 degrees.
 
 8.  *Together.* For |x| >= X, |y| >= Y and 0 <= r < 2 the least value of x² + y² - r x y is at
     x = max(X, r Y/2), y = max(Y, r X/2): the form is convex; for a given x it is least at
     y = r x/2, which is taken where it is allowed. As r < 2, both cannot exceed their limits. Where
-    y is at most Y_most, and r X/2 is not, it is at x = X, y = Y_most.
+    y is at most Y_most, and r X/2 is not, it is at x = X, y = Y_most; and so of x. X_most is that
+    of the sign of ΔH' where it is known: with the other, r x y adds to the form. Where r < 0 the
+    form is least at X, Y.
 
 9.  *About the neutral axis* the hues of a box say nothing. There: x² + y² - r x y >= (1 - r/2)
     (x² + y²), S_H <= S_C because T <= 1.573 < 3, and ΔC'² + ΔH'² = s² Δa*² + Δb*², so that
@@ -61,7 +67,8 @@ import numpy as np
 
 from stopgap.arrays import Floats
 
-T_LARGEST = 1.573  # T is at most 1.57248, at a mean hue of 234.4 degrees
+# T is from 0.36205, at a mean hue of 290.1 degrees, to 1.57248, at 234.4
+T_SMALLEST, T_LARGEST = 0.362, 1.573
 
 
 def bound_ciede2000(target: Floats, boxes: Floats, *, k_H: float = 1.0) -> Floats:
@@ -95,7 +102,7 @@ def squared_bound_ciede2000(
     C_1_high = np.sqrt(C_1 * C_1 + more_high * a_1 * a_1)
     C_2_low = np.sqrt(C_low * C_low + more_low * a_near * a_near)
     C_2_high = np.sqrt(C_high * C_high + more_high * a_far * a_far)
-    mean_C = 0.5 * (C_1_high + C_2_high)  # largest
+    mean_C, least_C = 0.5 * (C_1_high + C_2_high), 0.5 * (C_1_low + C_2_low)
 
     # 2 hue
     s = 0.5 * (s_low + s_high)
@@ -112,42 +119,58 @@ def squared_bound_ciede2000(
 
     # 6 mean hue
     either = np.abs(turn) + half > 3.1415
-    mean_h = h_1 + 0.5 * turn * (1.0 - either)
-    slack = 0.5 * np.maximum(half, (np.pi + s_high - s_low) * either)
+    any_within = either & (half > 0.5 * np.pi)
+    either_way = either & (half <= 0.5 * np.pi)
+    mean_h = h_1 + 0.5 * turn * (1.0 - any_within)
+    slack = 0.5 * np.maximum(half, (np.pi + s_high - s_low) * any_within)
 
     # 5 hue difference
     c, sn = np.cos(mean_h), np.sin(mean_h)
     c2, s2 = c * c - sn * sn, 2.0 * c * sn
     c3, s3 = c2 * c - s2 * sn, s2 * c + c2 * sn
     c4, s4 = c2 * c2 - s2 * s2, 2.0 * c2 * s2
-    T = 1.0 - 0.17 * (_C30 * c + _S30 * sn) + 0.24 * c2 + 0.32 * (_C6 * c3 - _S6 * s3)
-    T = T - 0.20 * (_C63 * c4 + _S63 * s4)
-    T = np.minimum(T + 2.41 * slack, T_LARGEST)
+    T = 1.0 + 0.24 * c2 - 0.20 * (_C63 * c4 + _S63 * s4)
+    turned = 0.32 * (_C6 * c3 - _S6 * s3) - 0.17 * (_C30 * c + _S30 * sn)
+    more, less = 2.41 * slack, turned * (1.0 - 2.0 * either_way)  # of the opposite it is -turned
+    T_low = np.maximum(T + np.minimum(turned, less) - more, T_SMALLEST)
+    T = np.minimum(T + np.maximum(turned, less) + more, T_LARGEST)
     y = 2.0 * np.sqrt(C_1_low * C_2_low) * np.sin(0.5 * hue_gap) / (1.0 + 0.015 * mean_C * T) / k_H
     widest = np.minimum(0.5 * (np.abs(turn) + half), 0.5 * np.pi)
     y_most = 2.0 * np.sqrt(C_1_high * C_2_high) * np.sin(widest) / k_H
+    y_most = y_most / (1.0 + 0.015 * least_C * T_low)
 
     # 4 chroma
     up, down = C_2_low - C_1_high, C_1_low - C_2_high
     x = np.maximum(up / (1.0 + 0.0225 * (C_2_low + C_1_high)), 0.0)
     x = np.maximum(down / (1.0 + 0.0225 * (C_1_low + C_2_high)), x)
+    up_most = (C_2_high - C_1_low) / (1.0 + 0.0225 * (C_2_high + C_1_low))
+    down_most = (C_1_high - C_2_low) / (1.0 + 0.0225 * (C_1_high + C_2_low))
+    one_way = (hue_gap > 0.0) & (either < 1)
+    x_most = np.maximum(
+        up_most * (1.0 - (one_way & (turn < 0.0))), down_most * (1.0 - (one_way & (turn > 0.0)))
+    )
 
     # 7 rotation
     from_blue = mean_h + _85
     from_blue = np.abs(from_blue - _TURN * np.floor(from_blue / _TURN + 0.5))
-    from_blue = np.maximum(from_blue - slack, 0.0) * _TO_25
-    c7 = (mean_C / 25.0) ** 7
-    r = 2.0 * np.sqrt(c7 / (c7 + 1.0)) * np.sin(_60 * np.exp(-from_blue * from_blue))
     unlike = ((up > 0.0) & (turn < 0.0)) | ((down > 0.0) & (turn > 0.0))
-    r = r * (1.0 - (unlike & (hue_gap > 0.0) & (either < 1)))
+    like = ((up > 0.0) & (turn > 0.0)) | ((down > 0.0) & (turn < 0.0))
+    opposite = (np.pi - 2.0 * from_blue) * either_way  # so much further from it
+    from_blue = from_blue + opposite * unlike + np.minimum(opposite, 0.0) * (1.0 - (unlike | like))
+    adds = unlike & one_way
+    from_blue = np.maximum(from_blue + slack * (2.0 * adds - 1.0), 0.0)
+    c7 = ((mean_C - (mean_C - least_C) * adds) / 25.0) ** 7
+    r = np.sin(_60 * np.exp(-from_blue * _TO_25 * from_blue * _TO_25))
+    r = 2.0 * np.sqrt(c7 / (c7 + 1.0)) * r * (1.0 - adds * (1.0 + (from_blue < _84)))
 
     # 8 together, 9 about the neutral axis
-    x_worst, y_worst = np.maximum(x, 0.5 * r * y), np.maximum(y, np.minimum(0.5 * r * x, y_most))
+    x_worst = np.maximum(x, np.minimum(0.5 * r * y, x_most))
+    y_worst = np.maximum(y, np.minimum(0.5 * r * x, y_most))
     polar = x_worst * x_worst + y_worst * y_worst - r * x_worst * y_worst
     gap_a = s_low * np.maximum(np.maximum(a_low - a_1, a_1 - a_high), 0.0)
     gap_b = np.maximum(np.maximum(b_low - b_1, b_1 - b_high), 0.0)
     S_C = 1.0 + 0.045 * mean_C
-    flat = (1.0 - 0.5 * r) * (gap_a * gap_a + gap_b * gap_b) / (S_C * S_C)
+    flat = (1.0 - 0.5 * np.maximum(r, 0.0)) * (gap_a * gap_a + gap_b * gap_b) / (S_C * S_C)
 
     # 3 lightness
     nearest_L = np.minimum(np.maximum(L_1, L_low), L_high)
@@ -164,5 +187,5 @@ _C30, _S30 = np.cos(np.pi / 6.0), np.sin(np.pi / 6.0)
 _C6, _S6 = np.cos(np.pi / 30.0), np.sin(np.pi / 30.0)
 _C63, _S63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
 _85 = np.radians(85.0)  # -275 degrees
-_60 = np.radians(60.0)
+_60, _84 = np.radians(60.0), np.radians(84.0)
 _TO_25 = 180.0 / np.pi / 25.0

@@ -16,7 +16,8 @@ from stopgap.difference.bounds.covers import cover, halved, within
 _FINEST = 0.5, 0.05  # boxes of the cover: part of the difference, and L*, a*, b* at least
 _STEP = 1e-4  # of X, Y and Z, by which slopes are taken
 _DARKEST = 0.002  # X, Y and Z at which slopes are taken
-_ROUNDS = 24  # in which the boxes that reach farthest are halved
+_ROUNDS, _AT_ONCE = 24, 2048  # in which so many boxes that reach too far are halved
+_CLOSE, _CLOSEST = 0.05, 0.005  # of the width, along any normal and the first: what is too far
 _HAIR = 1e-9
 _EVERY = [one for one in product((0, 1, -1), repeat=3) if next(filter(None, one), 0) == 1]
 _MIXED = sorted(_EVERY, key=lambda one: (sum(map(abs, one)), [-each for each in one]))
@@ -58,15 +59,43 @@ def region_within(
     normals /= np.abs(normals).max(axis=1, keepdims=True)
     normals = np.concatenate([normals, np.eye(3)])
     both = np.concatenate([normals, -normals])
+    highest, lowest = np.split(_highest(both, boxes, target, limit, difference, bound), 2)
+    return Slabs(normals, -lowest - _HAIR, highest + _HAIR)
+
+
+def _highest(
+    normals: Floats,
+    boxes: Floats,
+    target: Floats,
+    limit: float,
+    difference: DifferenceFunction,
+    bound: LowerBound,
+) -> Floats:
+    """How far (d,) colours in boxes (m, 3, 2) of Lab, and as near as that, reach at most.
+
+    Boxes are halved each way that reach much farther than some colour does that is as near.
+    """
+    close = np.full(len(normals), _CLOSE)
+    close[0] = _CLOSEST
+    reached, attained = _reached(normals, boxes), normals @ relative_tristimulus(target)
     for _ in range(_ROUNDS):
-        far = np.unique(_reached(both, boxes).argmax(axis=0))
+        wide = np.maximum(reached.max(axis=0), attained)
+        wide = wide + np.roll(wide, len(wide) // 2)
+        off = ((reached - attained) / (close * wide)).max(axis=1)
+        far = np.flatnonzero(off > 1.0)
+        if not len(far):
+            break
+        far = far[np.argsort(-off[far])[:_AT_ONCE]]
         parts = boxes[far]
         for axis in range(3):
             parts = halved(parts, axis)
         parts = within(parts, target, limit, bound)
+        middle = parts.mean(axis=2)
+        inside = relative_tristimulus(middle[difference(target, middle) <= limit]) @ normals.T
+        attained = np.maximum(attained, inside.max(axis=0, initial=-np.inf))
         boxes = np.concatenate([np.delete(boxes, far, axis=0), parts])
-    highest, lowest = np.split(_reached(both, boxes).max(axis=0, initial=-np.inf), 2)
-    return Slabs(normals, -lowest - _HAIR, highest + _HAIR)
+        reached = np.concatenate([np.delete(reached, far, axis=0), _reached(normals, parts)])
+    return np.asarray(reached.max(axis=0, initial=-np.inf))
 
 
 def _slopes(lab: Floats, function: Callable[[Floats], Floats]) -> Floats:
