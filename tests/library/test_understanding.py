@@ -502,6 +502,25 @@ def test_letters_that_went_through_a_wrong_encoding_come_back(tmp_path, written,
     assert told(proposal, FindingKind.REPAIR)
 
 
+def test_letters_of_a_mac_that_would_be_signs_elsewhere_are_letters(tmp_path):
+    names = ["limón", "marrón", "carmín"]
+    rows = "".join(f"{at},{name},50,{at},2\n" for at, name in enumerate(names))
+    proposal = proposed(tmp_path, f"code,name,L,a,b\n{rows}", encoding="mac_roman")
+    assert [s.name for s in by_code(proposal).values()] == names
+
+
+@pytest.mark.parametrize("spoilt", ["", "Ã¼ber"])
+@pytest.mark.parametrize("encoding", ["utf-8", "cp1252"])
+@pytest.mark.parametrize(
+    "names", [["“Storm”", "Cat’s Eye"], ["Sea…", "Inkô™"], ["L’or", "Grün"], ["Grey–Blue", "Ñandu"]]
+)
+def test_quotes_and_signs_that_are_in_their_place_stay(tmp_path, names, spoilt, encoding):
+    """Read again as Mac Roman, each would be a letter that seems to make sense."""
+    rows = "".join(f"{at},{name},50,{at},2\n" for at, name in enumerate([*names, spoilt]))
+    proposal = proposed(tmp_path, f"code,name,L,a,b\n{rows}", encoding=encoding)
+    assert [s.name for s in by_code(proposal).values()][:2] == names
+
+
 def test_unseen_characters_are_taken_out_and_counted_once(tmp_path):
     text = 'code,name,L,a,b\n1,"Ke\x07lp\u202e",50,1,2\n2,"two\nlines\tand",51,1,2\n'
     proposal = proposed(tmp_path, text)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from stopgap.library.tables.cells import UNSEEN, Finding, FindingKind, FoundCell
 from stopgap.library.tables.formats import TextRow, TextTable
-from stopgap.library.tables.formats.delimited import plausible
+from stopgap.library.tables.formats.delimited import out_of_place, plausible
 
 _WRONGLY_READ = (
     ("cp1252", "utf-8", "UTF-8"),
@@ -39,7 +39,11 @@ def plain_texts(table: TextTable) -> tuple[TextTable, list[Finding]]:
 
 
 def _misread(whole: str) -> tuple[str, str, str] | None:
-    """In which encoding a text was written out, and in which it should be read, if that helps."""
+    """In which encoding a text was written out, and in which it should be read, if that helps. A
+    text in which all is in its place, as its curly quotes are, was read rightly.
+    """
+    if not out_of_place(whole):
+        return None
     best, score = None, plausible(whole) + 0.5
     for written, meant, called in _WRONGLY_READ:
         again = "\n".join(_again(line, written, meant) for line in whole.split("\n"))
@@ -50,7 +54,7 @@ def _misread(whole: str) -> tuple[str, str, str] | None:
 
 def _again(cell: str, written: str, meant: str) -> str:
     """A cell read again, where that can be and makes more sense of it."""
-    if cell.isascii():  # which every encoding here has alike
+    if not out_of_place(cell):
         return cell
     try:
         again = cell.encode(written).decode(meant)

@@ -5,6 +5,7 @@ import csv
 import io
 import re
 from collections import Counter
+from collections.abc import Iterator
 from contextlib import suppress
 from itertools import islice
 
@@ -24,6 +25,8 @@ _EIGHT_BIT = (
     ("cp437", "cp437 (DOS)"),
 )
 _LETTERS = frozenset("äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
+_OPENING, _CLOSING = frozenset("‘“„«"), frozenset("’”“»…™®")
+_JOINING, _VOWELS = frozenset("–—·×\u00a0"), frozenset("aeiouáéíóúü")
 _SIGNS = frozenset("ºª§€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
 
 
@@ -142,21 +145,47 @@ def _eight_bit(data: bytes) -> tuple[str, str] | None:
 
 def plausible(text: str) -> float:
     """How many letters beyond ASCII stand where six languages have them, less those that do not."""
-    if text.isascii():
-        return 0.0
+    return 0.0 if text.isascii() else sum(_scores(text))
+
+
+def out_of_place(text: str) -> bool:
+    """Whether some letter or sign beyond ASCII stands where it cannot be meant."""
+    return not text.isascii() and any(score < 0.0 for score in _scores(text))
+
+
+def _scores(text: str) -> Iterator[float]:
     beside = zip(f" {text}", text, f"{text[1:]} ")
-    return sum(_plausible(*each) for each in beside if not each[1].isascii())
+    return (_plausible(*each) for each in beside if not each[1].isascii())
 
 
 def _plausible(before: str, char: str, after: str) -> float:
-    """How much speaks for a letter beyond ASCII between two others."""
+    """How much speaks for a letter or sign beyond ASCII between two others."""
     if char in "¿¡":
         return 1.0 if after.isalpha() and not before.isalnum() else -1.0
-    if char not in _LETTERS:
-        return 0.25 if char in _SIGNS else -1.0
+    if char in _LETTERS:
+        return 1.0 if _in_word(before, char, after) else -1.0
+    return _sign(before, char, after) if char in _SIGNS else -1.0
+
+
+def _in_word(before: str, char: str, after: str) -> bool:
+    """Whether a letter stands where words have it; ñ before a vowel."""
+    if char in "ñÑ" and after.isalpha() and after.lower() not in _VOWELS:
+        return False
+    capital_within = before.islower() and after.islower() and char.isupper()
+    small_first = not before.isalpha() and after.isupper() and char.islower()
     beside = any(other.isascii() and other.isalpha() for other in (before, after))
-    within_word = before.islower() and after.islower() and char.isupper()
-    return 1.0 if beside and not within_word else -1.0
+    return beside and not (capital_within or small_first)
+
+
+def _sign(before: str, char: str, after: str) -> float:
+    """The same of a sign: quotes about a word, a mark at its end; not within it, as in Wei§."""
+    if char in _OPENING and not before.isalnum() and after.isalnum():
+        return 1.0
+    if char in _CLOSING and not after.isalnum() and not before.isspace():
+        return 1.0
+    if (before.isalpha() or char == "€") and (after.isalpha() or char == "§"):
+        return 1.0 if char == "’" else 0.25 if char in _JOINING else -1.0
+    return 0.25
 
 
 def _find_delimiter(text: str, name: str) -> tuple[str, int]:
