@@ -91,15 +91,22 @@ class Pairs(NamedTuple):
         self, ball: Ball, region: Slabs, passed: Booleans
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layers beneath and above of all pairs that may lie in a region and so near, in parts, and
-        the least differences they may have; layings (l,) are `passed` over.
+        the least differences they may have; layings (l,) are `passed` over. After every leaf there
+        is a part, most often an empty one.
         """
         if not len(self.first) or not len(self.second):
             return
         depth = min(_START, len(self.depths) - 1)
         asked, every = self._begun(ball, region, passed, depth)
+        left = np.arange(0), np.arange(0)
         for node, kept in enumerate(every):
             above = np.flatnonzero(kept & ~passed[self.second])
-            yield from self._below(asked, depth, node, above)
+            for pairs in self._below(asked, depth, node, above):
+                one, other = (np.concatenate(parts) for parts in zip(left, pairs))
+                whole = len(one) - len(one) % _AT_ONCE
+                yield self._tried(asked, one[:whole], other[:whole])
+                left = one[whole:], other[whole:]
+        yield self._tried(asked, *left)
 
     def least(self, ball: Ball, region: Slabs, passed: Booleans) -> float:
         """What no difference is below of a pair that may lie in a region; infinite for none."""
@@ -118,13 +125,15 @@ class Pairs(NamedTuple):
 
     def _below(
         self, asked: AskedAbove, depth: int, node: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers, Floats]]:
-        """The same below one node, of some of the layers above."""
+    ) -> Iterator[tuple[Integers, Integers]]:
+        """Places among the layers beneath and above of pairs below one node, of some above, that
+        may lie there by their first numbers.
+        """
         if not len(above):
             return
         if depth + 1 == len(self.depths):
             for start in range(0, len(above), _WIDE):
-                yield from self._pairs(asked, node, above[start : start + _WIDE])
+                yield self._in_leaf(asked, node, above[start : start + _WIDE])
             return
         some = asked.some(above)
         for child, kept in enumerate(self._kept(some, depth + 1, 4 * node, 4 * node + 4)[0]):
@@ -155,42 +164,54 @@ class Pairs(NamedTuple):
         asked.meet(kept, every, reaches)
         return kept, []
 
-    def _pairs(
-        self, asked: AskedAbove, leaf: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers, Floats]]:
-        """Those of the layers of a leaf."""
+    def _in_leaf(self, asked: AskedAbove, leaf: int, above: Integers) -> tuple[Integers, Integers]:
+        """Those of the layers of a leaf. What no layer of it may lie beneath is left out axis by
+        axis.
+        """
         size = len(self.first) // 4 ** (len(self.depths) - 1)
         here = slice(leaf * size, (leaf + 1) * size)
-        rows, left, numbers = self.beneath.rows[here], self.beneath.left[here], self.first[here]
-        head = np.ascontiguousarray(rows[:, :HEAD])
+        head = np.ascontiguousarray(self.beneath.rows[here, :HEAD])
         tail = self.depths[-1].tail[leaf]
         kept = np.asarray(self.lightness[here, np.newaxis] >= self.darkest[above])
-        every, reaches = [], []
+        every: list[Rows] = []
         for axis in range(AXES):
             at = head @ asked.heads[axis][above].T
             at += asked.added[axis][above]
-            reach = tail * asked.tails[axis][above]
-            kept &= np.abs(at) <= asked.half[axis] + reach
+            kept &= np.abs(at) <= asked.half[axis] + tail * asked.tails[axis][above]
             every.append(at)
-            reaches.append(np.broadcast_to(reach, at.shape))
-        asked.meet(kept, every, reaches)
-        lower, upper = np.divmod(np.flatnonzero(kept), len(above))
-        once = (numbers[lower] >= 0) & ~asked.passed[numbers[lower]]
-        lower, upper = lower[once], above[upper[once]]
+            some = np.flatnonzero(kept.any(axis=0))
+            if len(some) < len(above):
+                above, kept = above[some], kept.take(some, axis=1)
+                every = [one.take(some, axis=1) for one in every]
+        reaches = (tail * asked.tails[axis][above] for axis in range(AXES))
+        asked.meet(kept, every, [np.broadcast_to(one, kept.shape) for one in reaches])
+        lower, upper = np.divmod(np.flatnonzero(kept), max(len(above), 1))
+        numbers = self.first[here][lower]
+        once = (numbers >= 0) & ~asked.passed[numbers]
+        return leaf * size + lower[once], above[upper[once]]
+
+    def _tried(
+        self, asked: AskedAbove, lower: Integers, upper: Integers
+    ) -> tuple[Integers, Integers, Floats]:
+        """Those layings, of places among layers beneath and above, that may be as near by all
+        numbers, and the least differences they may have.
+        """
+        found = [(self.first[:0], self.second[:0], np.zeros(0))]
         for begin in range(0, len(lower), _AT_ONCE):
             one, other = lower[begin : begin + _AT_ONCE], upper[begin : begin + _AT_ONCE]
-            seen = np.einsum("pr,pcr->pc", rows[one], self.above.rows[other])
+            seen = np.einsum("pr,pcr->pc", self.beneath.rows[one], self.above.rows[other])
             at = seen @ asked.normals.T + asked.every_added[other]
-            reach = left[one, np.newaxis] * asked.left[other]
+            reach = self.beneath.left[one, np.newaxis] * asked.left[other]
             kept = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
             one, other, at, reach = one[kept], other[kept], at[kept], reach[kept]
-            along = at[:, :AXES].T - asked.middle, reach[:, :AXES].T + asked.slack
-            kept = asked.voxels.met(*along)
+            kept = asked.voxels.met(at[:, :AXES].T - asked.middle, reach[:, :AXES].T + asked.slack)
             one, other, at, reach = one[kept], other[kept], at[kept, -3:], reach[kept, -3:]
             off = reach.astype(np.float64) + (self.missed + ROUNDING)
             least = asked.ball.least(at.astype(np.float64), off)
             kept = least <= asked.ball.limit
-            yield numbers[one[kept]], self.second[other[kept]], least[kept]
+            found.append((self.first[one[kept]], self.second[other[kept]], least[kept]))
+        first, second, least = map(np.concatenate, zip(*found, strict=True))
+        return first, second, least
 
 
 def _ends(at: Rows, reach: Rows, kept: Booleans) -> tuple[float, float]:

@@ -159,9 +159,18 @@ class PrunedSearch:
         return colours
 
     def _laid(self, layings: Integers) -> Floats:
-        """Colours (m, 3) of pairs (m, 2), laid with a palette of the pencils they use."""
-        if not len(layings):
-            return np.zeros((0, 3))
+        """Colours (m, 3) of pairs (m, 2): those with a pencil that covers apart, since its palette
+        takes much more of every pencil.
+        """
+        covered = self.covering[layings // self.pressures].any(axis=1)
+        colours = np.zeros((len(layings), 3))
+        for some in (covered, ~covered):
+            if some.any():
+                colours[some] = self._laid_together(layings[some])
+        return colours
+
+    def _laid_together(self, layings: Integers) -> Floats:
+        """The same, laid with a palette of the pencils they use."""
         used, place = renumbered(layings // self.pressures)
         known = self.known._replace(
             layers=self.known.layers[used], reached=np.ones(len(used), dtype=np.bool_)
