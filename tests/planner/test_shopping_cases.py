@@ -623,14 +623,16 @@ def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(bu
 @pytest.mark.parametrize("in_sets", [False, True])
 def test_steps_that_are_too_dear_never_enter_and_the_list_is_the_same(in_sets, monkeypatch):
     """Against the same programme with every step in it, with recipes that share their pencils."""
-    cheap_chains, left, made = task.cheap_chains, [0, 0], []
+    cheap_chains, left, made, fewest = task.cheap_chains, [0, 0], [], []
 
     def counted(parts, *of):
         found = cheap_chains(parts, *of)
         left[0] += sum(len(part.source) for part in parts)
         left[1] += sum(each.sum() for each in found.within(found.most))
         made.append(found)
-        return found
+        return replace(
+            found, fewest=lambda bought: fewest.append(found.fewest(bought)) or fewest[-1]
+        )
 
     for seed in range(2):
         random = np.random.default_rng(seed)
@@ -665,6 +667,8 @@ def test_steps_that_are_too_dear_never_enter_and_the_list_is_the_same(in_sets, m
         assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
         aims = [[one.value for one in each.aims] for each in answers]
         assert aims[0] == pytest.approx(aims[1])
+        (number,) = (one.value for one in answers[1].aims if one.name == "pencils")
+        assert 0.0 < fewest[-1] <= number + 1e-9
         lists = [replace(one, alternatives=(), aims=(), bound=0.0) for one in answers]
         assert lists[0] == lists[1]
     assert len(made) == 2

@@ -8,7 +8,7 @@ pencils, least toll of the blends, and at last the pencils that come first in th
 how many blends must leave a bent path for its chord, since there only chains of one path compare.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -27,6 +27,10 @@ COUNTED = ("shortfall", "another core", "cost", "pencils")
 """The aims that two purchases are compared by."""
 
 
+AtLeast = Callable[[str, Booleans | None], float]
+"""What the aim of that name comes to at least, by the best purchase of the aims before it."""
+
+
 def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """Which offers to buy, None if the time did not suffice for any, and each aim reached."""
     try:
@@ -35,7 +39,8 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
         return None, (Aim("cost", np.inf, 0.0, proved=False),)
     programme = task.within_budget(made)
     closed = made.offers[task.undercut()]
-    bought, aims = pursue(task, made, programme, task.aims_counted(made), closed)
+    counted, known = task.aims_counted(made), _at_least(task)
+    bought, aims = pursue(task, made, programme, counted, closed, at_least=known)
     if bought is None or not bought.any() or not all(aim.proved for aim in aims):
         return bought, aims
     found, finer = _finest(task, made, programme, aims, bought)
@@ -105,10 +110,12 @@ def pursue(
     objectives: Sequence[tuple[str, Floats]],
     closed: Integers | None = None,
     clock: Clock | None = None,
+    at_least: AtLeast | None = None,
 ) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """The aims in turn, each one reached becoming a row of `programme`, which is that of what is
     `made` with rows added; None if nothing is found.
 
+    `at_least` tells what an aim is known to come to: who reaches that need not go on to prove it.
     A proof is as good as the solver's tolerance, one part in a million.
     """
     bought: Booleans | None = None
@@ -116,6 +123,9 @@ def pursue(
     offers = made.offers
     for name, objective in objectives:
         task.progress(name)
+        if at_least is not None and (least := at_least(name, bought)) > 0.0:
+            counted = np.flatnonzero(objective)
+            programme.add_row(counted, objective[counted], least - TOLERANCE, np.inf)
         solution = programme.minimise(objective, clock or task.clock, closed)
         if solution.values is None:
             last = np.inf if bought is None else float(objective[offers] @ bought)
@@ -129,6 +139,25 @@ def pursue(
             break
         _hold(made, programme, name, objective, value)
     return bought, tuple(aims)
+
+
+def _at_least(task: Task) -> AtLeast:
+    """What is proved by the prices of chains."""
+
+    def least(name: str, bought: Booleans | None) -> float:
+        if task.cheap is None:
+            return 0.0
+        if name == "cost":
+            return task.cheap.bound
+        return task.cheap.fewest(bought) if name == "pencils" and bought is not None else 0.0
+
+    return least
+
+
+def _as_good(task: Task, bought: Booleans) -> AtLeast:
+    """What no list as cheap as the best one betters, where cost comes first and then the number."""
+    counts = {"cost": task.cost(bought), "pencils": float(bought.sum())}
+    return lambda name, _: counts.get(name, 0.0)
 
 
 def _hold(
@@ -148,22 +177,24 @@ def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternati
     """
     found: list[Alternative] = []
     held, lists = bought, [bought]
-    levels = [NEAR * task.cost(bought)]
+    levels: list[tuple[float, AtLeast | None]] = [(NEAR * task.cost(bought), None)]
     if task.cheap is not None:
-        levels.insert(0, task.cost(bought))
+        levels.insert(0, (task.cost(bought), _as_good(task, bought)))
     while levels and len(found) < count:
+        most, known = levels[0]
         try:
-            made = task.dearer(levels[0])
+            made = task.dearer(most)
         except OutOfTime:
             break
         programme = task.within_budget(made)
         if task.budget is None:
-            programme.add_row(made.offers, task.prices, 0.0, levels[0] + TOLERANCE)
+            programme.add_row(made.offers, task.prices, 0.0, most + TOLERANCE)
         for each in lists:
             pencils = made.offers[each]
             programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
         closed = made.offers[task.undercut(held=held)]
-        last, aims = pursue(task, made, programme, task.aims_counted(made), closed)
+        counted = task.aims_counted(made)
+        last, aims = pursue(task, made, programme, counted, closed, at_least=known)
         if last is None or not last.any():
             del levels[0]
             continue

@@ -17,7 +17,8 @@ the best so far, without which the bound goes up and down.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -38,10 +39,12 @@ _AT_REST = 15  # rounds without a better bound that are enough
 class CheapChains:
     """What no list costs less than, the best list met, and what the prices prove.
 
+    `fewest` tells how many things a list holds at least that costs no more than a given one.
     `parts` are as they were given, `kept` those with the steps of lists that cost at most `most`.
     """
 
     bound: float
+    fewest: Callable[[Booleans], float]
     bought: Booleans
     prices: DualPrices
     parts: tuple[RouteSteps, ...]
@@ -99,18 +102,22 @@ def cheap_chains(
     `rest` is the programme without chains; `serves` tells of other lists whether they do. None
     where there is no time for a first bound.
     """
-    search = _Search(tuple(parts), ChainColumns(rest, sale, parts), sale, known, serves, clock)
-    turn = 0
-    while search.asks_again():
-        turn += 1
-        if turn % _PRUNE == 0 and not search.prune():
-            break
+    search = _Search(tuple(parts), rest, sale, sale.prices, known, serves, clock)
+    search.run()
     if search.best is None:
         return None
-    search.prune()
-    bound = min(search.most, float(_raised(np.array(search.bound), search.grid)))
+    bound = min(search.most, search.proved)
     proved = (search.best, tuple(parts), search.kept, search.most, search.grid)
-    return CheapChains(bound, search.bought, *proved)
+    return CheapChains(bound, partial(_fewest, search, rest), search.bought, *proved)
+
+
+def _fewest(cheap: "_Search", rest: Formulation, bought: Booleans) -> float:
+    """How many things a list holds at least that costs no more than the one `bought`."""
+    sale, programme = cheap.sale, rest.programme.copy()
+    programme.hold(rest.objective(sale.prices), math.fsum(sale.prices[bought]))
+    held, each = replace(rest, programme=programme), np.ones(len(bought))
+    clock = cheap.clock.half()
+    return _Search(cheap.kept, held, sale, each, bought, cheap.serves, clock).prove()
 
 
 class _Search:
@@ -119,18 +126,37 @@ class _Search:
     def __init__(
         self,
         kept: tuple[RouteSteps, ...],
-        columns: ChainColumns,
+        rest: Formulation,
         sale: Sale,
+        counts: Floats,
         bought: Booleans,
         serves: Callable[[Booleans], bool],
         clock: Clock,
     ) -> None:
-        self.kept, self.columns, self.sale = kept, columns, sale
+        self.columns = ChainColumns(rest, sale, counts, kept)
+        self.kept, self.sale, self.counts = kept, sale, counts
         self.bought, self.serves, self.clock = bought, serves, clock
-        self.grid, self.most = grid_of(sale.prices), math.fsum(sale.prices[bought])
+        self.grid, self.most = grid_of(counts), math.fsum(counts[bought])
         self.best: DualPrices | None = None
         self.bound, self.idle = -np.inf, 0
-        columns.add(_chains_within(kept, sale.there(bought)))
+        self.columns.add(_chains_within(kept, sale.there(bought)))
+
+    def run(self) -> None:
+        """Ask as long as that brings anything, and leave out what is proved needless."""
+        turn = 0
+        while self.asks_again():
+            turn += 1
+            if turn % _PRUNE == 0 and not self.prune():
+                break
+        self.prune()
+
+    def prove(self) -> float:
+        """Ask as long as that brings anything or nothing less can be; what no list counts less
+        than.
+        """
+        while self.proved < self.most and self.asks_again():
+            pass
+        return max(0.0, self.proved)
 
     def asks_again(self) -> bool:
         """Ask by the last prices; whether to go on."""
@@ -141,6 +167,11 @@ class _Search:
         shares = (0.0,) if self.best is None else (_SMOOTH, 0.0)
         new = any(self._brings_new(last, share) for share in shares)
         return new and self.idle <= _AT_REST and value - self.bound > TOLERANCE
+
+    @property
+    def proved(self) -> float:
+        """What no list counts less than."""
+        return float(_raised(np.array(self.bound), self.grid))
 
     def _brings_new(self, last: DualPrices, share: float) -> bool:
         prices = last if self.best is None else last.between(self.best, share)
@@ -155,7 +186,7 @@ class _Search:
         if self.best is None:
             return True
         found = self.columns.whole(self.clock)
-        cost = np.inf if found is None else math.fsum(self.sale.prices[found])
+        cost = np.inf if found is None else math.fsum(self.counts[found])
         if found is not None and cost < self.most and self.serves(found):
             self.bought, self.most = found, cost
         self.kept = _pruned(self.kept, self.best, self.most, self.grid)

@@ -108,10 +108,15 @@ def _grouped(by: Integers, values: Integers) -> dict[int, Integers]:
 
 
 class ChainColumns:
-    """The small programme: what needs no chain, and chains by blend, each the offers it takes."""
+    """The small programme: what needs no chain, and chains by blend, each the offers it takes.
 
-    def __init__(self, rest: Formulation, sale: Sale, parts: Sequence[RouteSteps]) -> None:
-        self.rest, self.sale = rest, sale
+    `counts` is what each thing for sale counts.
+    """
+
+    def __init__(
+        self, rest: Formulation, sale: Sale, counts: Floats, parts: Sequence[RouteSteps]
+    ) -> None:
+        self.rest, self.sale, self.counts = rest, sale, counts
         self.bring = [rest.offers[things] for things in sale.givers]
         blends = 1 + max(part.blend for part in parts)
         self.chains: list[set[frozenset[int]]] = [set() for _ in range(blends)]
@@ -127,10 +132,10 @@ class ChainColumns:
         return sum(map(len, self.chains)) > before
 
     def solved(self, clock: Clock) -> tuple[float, DualPrices] | None:
-        """What the cheapest mixture costs, and its prices; None without time."""
+        """What the least mixture counts, and its prices; None without time."""
         programme, one, linked, first = self._made()
         objective = np.zeros(programme.size)
-        objective[self.rest.offers] = self.sale.prices
+        objective[self.rest.offers] = self.counts
         relaxed = programme.relaxed(objective, clock)
         if relaxed is None:
             return None
@@ -143,10 +148,10 @@ class ChainColumns:
         return relaxed.value, DualPrices(fixed, prices)
 
     def whole(self, clock: Clock) -> Booleans | None:
-        """The cheapest list with these chains."""
+        """The list with these chains that counts least."""
         programme = self._made()[0]
         objective = np.zeros(programme.size)
-        objective[self.rest.offers] = self.sale.prices
+        objective[self.rest.offers] = self.counts
         second = Clock(1.0 if clock.left is None else min(1.0, clock.left))
         values = programme.minimise(objective, second).values
         return None if values is None else values[self.rest.offers] > 0.5
