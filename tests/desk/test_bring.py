@@ -124,6 +124,13 @@ def test_cells_that_are_left_alone_leave_the_file_alone(empty):
         assert found.white == "D65"
 
 
+def test_a_mended_cell_says_so_in_itself(empty):
+    body, kind = as_file("code,name,L,a,b\n1,GrÃ¼n,50,-40,20\n2,Kelp,40,2,9\n", name="Mine")
+    page = empty.follow(empty.post("/bring/look", body, **kind)).text
+    (cell,) = re.findall(r"<td[^>]*>(?:(?!</td>).)*taken as Grün", page, re.S)
+    assert 'value="GrÃ¼n"' in cell
+
+
 def test_a_column_is_what_one_says_it_is(empty):
     body, kind = as_file(SHEET, name="Mine")
     looked = empty.post("/bring/look", body, **kind)

@@ -19,8 +19,8 @@ def sheet_of(table: TextTable, uses: Sequence[Use], findings: Sequence[Finding])
     """The spreadsheet as it was brought, with what each column is taken for above it and what was
     found of a cell in it; rows with a remark are always shown.
     """
-    told = _told(findings, {use.heading: use.place for use in uses})
     rows = [table.header, *table.rows]
+    told = _told(findings, {use.heading: use.place for use in uses}, rows)
     wrong = {row for (row, _), (_, is_wrong) in told.items() if is_wrong}
     first = [row.number for row in rows if row.number in wrong][:_MOST_ROWS]
     rest = [row.number for row in rows if row.number not in wrong]
@@ -51,20 +51,22 @@ def _cells(row: TextRow, told: Mapping[tuple[int, int], tuple[str, bool]]) -> li
 
 
 def _told(
-    findings: Sequence[Finding], places: Mapping[str, int]
+    findings: Sequence[Finding], places: Mapping[str, int], rows: Sequence[TextRow]
 ) -> dict[tuple[int, int], tuple[str, bool]]:
-    """What was found of cells, by row and place, and whether it is wrong; of a whole row it stands
-    in its first cell.
+    """What was found of cells, by row and place, and whether it is wrong; where no column is named
+    it stands in the cell that says what was found, and of a whole row in its first.
     """
+    cells = {row.number: row.cells for row in rows}
     told: dict[tuple[int, int], tuple[str, bool]] = {}
     for finding in findings:
         for cell in finding.cells if not finding.means else ():
             words = f"taken as {cell.taken}" if cell.taken else _short(finding)
-            before, wrong = told.get((cell.row, places.get(finding.column, 0)), ("", False))
-            told[cell.row, places.get(finding.column, 0)] = (
-                f"{before}; {words}" if before else words,
-                wrong or finding.kind in _WRONG,
-            )
+            texts = cells.get(cell.row, ())
+            there = texts.index(cell.found) if cell.found in texts else 0
+            key = cell.row, places.get(finding.column, there)
+            before, wrong = told.get(key, ("", False))
+            said = f"{before}; {words}" if before else words
+            told[key] = said, wrong or finding.kind in _WRONG
     return told
 
 

@@ -32,6 +32,7 @@ from stopgap.reports.answers import import_report, understood_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Source
 
+_MOST_LINES = 60  # of what was found, beside the sheet
 _EDITABLE = 200_000  # characters of a table that a page may carry
 _SOURCES = (("", "as the file says"), *((str(each), str(each)) for each in Source))
 
@@ -81,7 +82,8 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         return Panel(deeds=[again], said=[str(error)])
     again = _again(key, brought, understood.uses, table, proposal.findings)
     count = len(proposal.draft.pencils)
-    report = understood_report(brought.file, proposal.findings, count, note_words)
+    findings = proposal.findings
+    report = understood_report(brought.file, findings, count, note_words, most=_MOST_LINES)
     renew = FormField("renew", "it renews a range that is here; what I decided stays", kind="check")
     label = f"Take {count} {'pencil' if count == 1 else 'pencils'} as {brought.name}"
     return Panel(report, deeds=[Deed("/bring/take", label, {"key": key}, [renew]), again])

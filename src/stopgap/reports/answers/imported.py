@@ -158,19 +158,27 @@ _MARKS: Mapping[FindingKind, str] = MappingProxyType({FindingKind.DOUBT: "!"})
 
 
 def understood_report(
-    file: str, findings: Sequence[Finding], count: int, say: Say = str, *, every: bool = False
+    file: str,
+    findings: Sequence[Finding],
+    count: int,
+    say: Say = str,
+    *,
+    every: bool = False,
+    most: int = _MOST_LINES,
 ) -> Report:
-    """What the user is asked to agree on; `count` pencils can be taken. With `every`, each cell."""
+    """What the user is asked to agree on; `count` pencils can be taken. With `every`, each cell,
+    else `most` lines at most.
+    """
     pencils = "1 pencil" if count == 1 else f"{count} pencils"
     blocks: list[Block] = [
         Heading(f"{file}: {pencils} can be taken; this was guessed, mended or left out:")
     ]
-    blocks += finding_blocks(findings, say, every=every)
+    blocks += finding_blocks(findings, say, every=every, most=most)
     return Report("stopgap.import/1", {}, blocks)
 
 
 def finding_blocks(
-    findings: Sequence[Finding], say: Say = str, *, every: bool = False
+    findings: Sequence[Finding], say: Say = str, *, every: bool = False, most: int = _MOST_LINES
 ) -> list[Block]:
     """What columns were taken for, in one paragraph; then a line for each other cause."""
     blocks: list[Block] = []
@@ -188,7 +196,8 @@ def finding_blocks(
         text = _cut(f"{finding.text}{_examples(finding)}.", _LONGEST)
         text = say(Note(text, finding.remedy))
         lines += _lines(text)
-        if lines > _MOST_LINES and not every:
+        a_line_left = place == len(others) - 1 and _lines(text) == 1
+        if lines > most and not every and not a_line_left:
             left = Note(f"… and {len(others) - place} more of this kind.", Remedy.EACH_CELL)
             blocks.append(Paragraph(say(left)))
             break
