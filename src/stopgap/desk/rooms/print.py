@@ -126,8 +126,8 @@ def _scanned(desk: Desk, sent: Sent) -> Panel:
     key = sent.text("scan")
     with desk.reading() as library:
         found = _read_of(desk, key, library)
-    take = Deed("/print/take", "Take what was read", {"scan": key})
-    return Panel(scan_report(found, note_words), [take], scanned=scan_cards(found))
+    take = [Deed("/print/take", "Take what was read", {"scan": key})] if found.kept else []
+    return Panel(scan_report(found, note_words), take, scanned=scan_cards(found))
 
 
 def _take(desk: Desk, sent: Sent) -> Done:

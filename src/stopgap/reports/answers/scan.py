@@ -127,11 +127,12 @@ def _stored(found: Scan) -> list[Note]:
     if measured:
         text = f"{measured} pencils have a measured colour, which stays."
         notes.append(Note(text, Remedy.REPLACE_MEASURED))
-    if not found.stored:
-        return [*notes, Note(f"{count} swatches would be stored; nothing was.")]
     if not count:
-        return [*notes, Note("There was nothing to store.")]
-    return [*notes, Note(f"Stored {count} swatches.", Remedy.TAKE_BACK)]
+        return [*notes, Note("There is nothing to store.")]
+    swatches = "1 swatch" if count == 1 else f"{count} swatches"
+    if not found.stored:
+        return [*notes, Note(f"{swatches} would be stored; nothing was.")]
+    return [*notes, Note(f"Stored {swatches}.", Remedy.TAKE_BACK)]
 
 
 def _worth_measuring(found: Scan) -> list[Note]:
