@@ -10,8 +10,9 @@ from test_bring import as_file
 from test_rooms import shown
 
 from stopgap.cli.program import run
-from stopgap.library import stored_editions
+from stopgap.library import Convention, import_range, read_range, stored_editions
 from stopgap.reports.drawing.coloured import coloured_page
+from stopgap.swatches import Source
 
 
 def test_a_chart_is_the_edition_that_the_command_draws(window, tmp_path, capsys):
@@ -37,29 +38,43 @@ def test_a_card_of_two_pencils(window):
     assert "No swatch is called" in shown(page.text)
 
 
-@pytest.fixture
-def page(window):
+def read(window, some):
+    """What the desk says of a coloured page of `some` pencils; nothing is changed by it."""
     with window.desk.changing() as library:
-        some = [one for one in library.swatches() if one.range == "Quillet"][:4]
-        return coloured_page(library, some)
-
-
-def test_a_coloured_page_is_seen_before_it_is_stored(window, page):
-    before = window.desk.mark()
+        page = coloured_page(library, some)
     body, kind = as_file("", device="flatbed")
     body = body.replace(b"application/pdf", b"").replace(
         b'filename="C:\\\\x\\\\mine.csv"\r\n\r\n', b'filename="p.png"\r\n\r\n' + page
     )
+    before = window.desk.mark()
     looked = window.post("/print/read", body, **kind)
-    seen = window.follow(looked)
+    assert window.desk.mark() == before
+    return looked, window.follow(looked)
+
+
+def test_what_is_measured_already_is_not_offered(window):
+    with window.desk.reading() as library:
+        some = [one for one in library.swatches() if one.range == "Quillet"][:1]
+    _, seen = read(window, some)
+    assert "There is nothing to store." in shown(seen.text)
+    assert "Take what was read" not in seen.text
+
+
+def test_a_coloured_page_is_seen_before_it_is_stored(window, tmp_path):
+    file = tmp_path / "tin.csv"
+    rows = [f"T{at},{20 * at},{5 * at},{9 - at}" for at in range(1, 5)]
+    file.write_text("\n".join(["code,L,a,b", *rows]), encoding="utf-8")
+    with window.desk.changing() as library:
+        import_range(library, read_range(file, "Tin", Convention("D50", 2, Source.SCANNED)))
+        some = [one for one in library.swatches() if one.range == "Tin"]
+    looked, seen = read(window, some)
     assert "Take what was read" in seen.text
-    assert "Q1" in shown(seen.text)
+    assert "T1" in shown(seen.text)
     assert seen.text.count('<img src="data:image/png;base64,') == 4
     assert "img-src 'self' data:;" in seen.headers["content-security-policy"]
-    assert window.desk.mark() == before
     key = re.search(r"scan=([\w-]+)", looked.headers["location"])[1]
     told = window.follow(window.post("/print/take", [("scan", key)]))
-    assert "colours read" in shown(told.text)
+    assert "4 pencils have the colours read" in shown(told.text)
     again = window.post("/print/take", [("scan", key)], accept="application/json")
     assert again.status == 409
     assert "not waiting here any more" in json.loads(again.body)["said"]
