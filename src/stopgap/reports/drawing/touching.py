@@ -36,14 +36,14 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_axis_off()
         axes.set(xlim=(0.0, _PAGE), ylim=(height, 0.0))
-        axes.add_patch(Rectangle((0.0, 0.0), ground, height, color=GROUND, linewidth=0))
+        axes.add_artist(Rectangle((0.0, 0.0), ground, height, color=GROUND, linewidth=0))
         words = Measure(8.0)
         for place, (row, label) in enumerate(zip(rows, labels, strict=True)):
             y = wide + place * (_ROW + wide)
             for column, colour in enumerate(lab_to_hexes(row.labs)):
                 # to the end of the row: edges that only meet let the ground through
                 ends = (wide * (column + 1), y), wide * (len(row.labs) - column)
-                axes.add_patch(Rectangle(*ends, _ROW, facecolor=colour, linewidth=0))
+                axes.add_artist(Rectangle(*ends, _ROW, facecolor=colour, linewidth=0))
             lines = words.wrap(label, _PAGE - ground - 2 * _EDGE, 3)
             top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
             for number, line in enumerate(lines):
@@ -81,7 +81,7 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
         axes.set_axis_off()
         axes.set(xlim=(0.0, width), ylim=(height, 0.0))
         axes.text(_EDGE, _TOP / 2, texts[0], fontsize=10, va="center", color=INK, parse_math=False)
-        axes.add_patch(Rectangle((0.0, _TOP), width, ground, color=GROUND, linewidth=0))
+        axes.add_artist(Rectangle((0.0, _TOP), width, ground, color=GROUND, linewidth=0))
         for number, (name, rows) in enumerate(shown.parts):
             left = _EDGE + number * part + _LABELS
             _write_white(axes, left, _TOP + 3.5, name, 8.0, "left")
@@ -103,13 +103,13 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
 def _draw_cell(axes: Axes, x: float, y: float, cell: MapCell) -> None:
     for place, colour in enumerate(lab_to_hexes(cell.labs)):
         ends = (x + place * _PAIR / 2, y), _PAIR * (1 - place / 2)
-        axes.add_patch(Rectangle(*ends, _SWATCH, facecolor=colour, linewidth=0))
+        axes.add_artist(Rectangle(*ends, _SWATCH, facecolor=colour, linewidth=0))
     said = f"#{cell.hole}" if cell.hole else cell.off
     weight = "bold" if cell.hole else "normal"
     _write_white(axes, x + _PAIR / 2, y + _SWATCH + 1.25, said, 6.0, weight=weight)
     if cell.hole:
         frame = (x - 1.2, y - 0.3), _PAIR + 2.4, _SWATCH + 2.7
-        axes.add_patch(Rectangle(*frame, fill=False, edgecolor="#ffffff", linewidth=0.9))
+        axes.add_artist(Rectangle(*frame, fill=False, edgecolor="#ffffff", linewidth=0.9))
 
 
 def _write_white(
