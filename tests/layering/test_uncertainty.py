@@ -23,7 +23,9 @@ from stopgap.layering import (
 from stopgap.layering.covering import SHARES
 from stopgap.layering.intervals import _HALF, _LENGTHS, _NINETY
 from stopgap.layering.optics import attainable, optics, paper_reflectance
-from stopgap.swatches import Reflectance, Source, Swatch
+from stopgap.layering.palette import alternatives_of
+from stopgap.layering.recipes import uncertainty_of
+from stopgap.swatches import Reflectance, Scattering, Source, Swatch
 
 pytestmark = pytest.mark.slow
 
@@ -159,3 +161,23 @@ def test_lengths_of_a_normal_error_are_those_of_the_standard_library():
     shares = (*SHARES, 0.5, 0.9)
     lengths = [NormalDist().inv_cdf((1.0 + share) / 2.0) for share in shares]
     np.testing.assert_allclose((*_LENGTHS, _HALF, _NINETY), lengths, rtol=1e-14)
+
+
+@pytest.mark.parametrize("tooth_spread", [SPREADS.tooth, 0.11])
+@pytest.mark.parametrize("model", MODELS)
+def test_depths_that_are_known_change_nothing_to_the_last_bit(model, tooth_spread):
+    labs = [(60.0, 15.0, 35.0), (46.0, 60.0, 38.0), (48.0, -18.0, -42.0), (82.0, 4.0, 60.0)]
+    swatches = [Swatch("R", str(i), lab) for i, lab in enumerate(labs)]
+    covers = {one.address: Scattering(0.4, 0.1, 0.9) for one in swatches[:3]}
+    box = palette_of(swatches, PAPER, model=model, opacity=covers, swatch_paper_lab=CREAM)
+    layings = np.array([[0, 3], [4, 10], [7, 2], [8, -1], [11, 5]])
+    known = alternatives_of(box, np.arange(len(box.swatches)))
+    assert known.depths is not None
+    spreads = SPREADS._replace(tooth=tooth_spread)
+    for few in (layings, layings[2:3]):
+        given, anew = (
+            uncertainty_of(few, box, known=each, spreads=spreads)
+            for each in (known, known._replace(depths=None))
+        )
+        for one, other in zip(given, anew, strict=True):
+            np.testing.assert_array_equal(one, other)

@@ -1,10 +1,10 @@
 """What else layers might be: swatches a little off, or spectra recovered in another way.
 
 What the uncertainty of a recipe needs to be recovered belongs to each pencil by itself, so it is
-recovered once for a box, however many recipes are asked about.
+recovered once for a box, however many recipes are asked about, and so are optical depths.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,13 +21,55 @@ _STEP = 0.25  # L*, a*, b*
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 
+class Depths(NamedTuple):
+    """Optical depths on bare paper of what Alternatives hold of layers (...): of those `moved`
+    (..., 4, k), of the layers themselves on papers that are `rougher` and finer (..., 2, k), and of
+    those `rebuilt`.
+    """
+
+    moved: Floats
+    rougher: Floats
+    rebuilt: tuple[Floats, ...]
+
+    @classmethod
+    def of(
+        cls,
+        absorption: Callable[..., Floats],
+        layers: "Alternatives",
+        opacity: Floats,
+        *,
+        tooth: float,
+        spread: float,
+    ) -> "Depths":
+        """Those of layers whose S (...) is the `opacity`, on a paper of that tooth and `spread` of
+        its logarithm; `absorption` is that of a model.
+        """
+        paper = layers.seen_on[..., np.newaxis, :]
+        base = layers.moved[..., 0, :]
+        moved = absorption(
+            layers.moved, paper[..., np.newaxis, :], opacity[..., np.newaxis], tooth=tooth
+        )
+        rougher = [absorption(base, paper, opacity, tooth=n) for n in other_teeth(tooth, spread)]
+        rebuilt = tuple(
+            absorption(each.layers, each.seen_on[..., np.newaxis, :], opacity, tooth=tooth)
+            for each in layers.rebuilt
+        )
+        return cls(moved, np.stack(rougher, axis=-2), rebuilt)
+
+    def rows(self, chosen: Integers) -> "Depths":
+        """Those of some of the layers (n,), in the shape of `chosen`."""
+        rebuilt = tuple(each[chosen] for each in self.rebuilt)
+        return Depths(self.moved[chosen], self.rougher[chosen], rebuilt)
+
+
 class Alternatives(NamedTuple):
     """Of layers (...) that were seen on one paper and are laid on another.
 
     `moved` (..., 4, k) are reflectances of each layer, and of its swatch moved in L*, a* and b*;
     `steps` (..., 3) how far these moves are in ΔE00, NaN where it could not be moved; `rebuilt` the
     layers in other bands, as near as these come; `beyond` (..., r) how far (ΔE00) each layer, or
-    its paper, is from what each of these bands can represent, 0 where they can.
+    its paper, is from what each of these bands can represent, 0 where they can. `depths` are there
+    where they are known, on papers as rough as is usually held of a paper.
     """
 
     moved: Floats
@@ -36,6 +78,7 @@ class Alternatives(NamedTuple):
     ground: Floats
     rebuilt: tuple[Optics, ...]
     beyond: Floats
+    depths: Depths | None = None
 
     @property
     def optics(self) -> Optics:
@@ -54,6 +97,7 @@ class Alternatives(NamedTuple):
             steps=self.steps[chosen],
             rebuilt=tuple(rebuilt),
             beyond=self.beyond[chosen],
+            depths=None if self.depths is None else self.depths.rows(chosen),
         )
 
     def to_arrays(self) -> Arrays:
@@ -62,6 +106,9 @@ class Alternatives(NamedTuple):
         arrays["beyond"] = self.beyond
         for place, each in enumerate(self.rebuilt):
             arrays |= {f"rebuilt {place}": each.layers, f"papers {place}": _papers(each)}
+        if self.depths is not None:
+            arrays |= {"depth": self.depths.moved, "depth rougher": self.depths.rougher}
+            arrays |= {f"depth {place}": each for place, each in enumerate(self.depths.rebuilt)}
         return arrays
 
     @classmethod
@@ -80,15 +127,26 @@ class Alternatives(NamedTuple):
                 for place in range(len(other_bands(SPECTRUM)))
             )
             steps, beyond = arrays["steps"], arrays["beyond"]
+            depths = Depths(
+                arrays["depth"],
+                arrays["depth rougher"],
+                tuple(arrays[f"depth {place}"] for place in range(len(rebuilt))),
+            )
         except KeyError as error:
             raise InputError(f"arrays: there is no array {error}.") from error
         for name, array, shape in (
             ("steps", steps, (count, 3)),
             ("beyond", beyond, (count, len(rebuilt))),
+            ("depth", depths.moved, base.layers.shape),
+            ("depth rougher", depths.rougher, (count, 2, base.layers.shape[-1])),
+            *(
+                (f"depth {place}", depth, each.layers.shape)
+                for place, (depth, each) in enumerate(zip(depths.rebuilt, rebuilt, strict=True))
+            ),
         ):
             if array.shape != shape:
                 raise InputError(f"arrays: {name} is of shape {array.shape}, not {shape}.")
-        return cls(base.layers, steps, base.seen_on, base.ground, rebuilt, beyond)
+        return cls(base.layers, steps, base.seen_on, base.ground, rebuilt, beyond, depths)
 
 
 def alternatives(
@@ -113,6 +171,11 @@ def alternatives(
     rebuilt = tuple(each for each, _ in others)
     beyond = np.stack([far for _, far in others], axis=-1)
     return Alternatives(found.layers, steps, found.seen_on, found.ground, rebuilt, beyond)
+
+
+def other_teeth(tooth: float, spread: float) -> list[float]:
+    """The tooth of a rougher and of a finer paper, by a standard deviation of its logarithm."""
+    return [tooth * float(np.exp(s * spread)) for s in (-1.0, 1.0)]
 
 
 def other_bands(bands: Bands) -> list[Bands]:

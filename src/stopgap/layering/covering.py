@@ -57,8 +57,13 @@ class Covered(NamedTuple):
     differences: Floats
 
 
-def covered(asked: LayersAsked, of: Optics, expected: Floats) -> Covered:
-    """What layers whose colours (..., 3) are expected look like, by how well they cover."""
+def covered(
+    asked: LayersAsked, of: Optics, expected: Floats, *, depth: Floats | None = None
+) -> Covered:
+    """What layers whose colours (..., 3) are expected look like, by how well they cover.
+
+    `depth` (..., n, k) is that of the layers as asked, where it is known.
+    """
     differences = np.zeros((*asked.loads.shape[:-1], STEPS))
     unmoved = np.broadcast_to(expected[..., np.newaxis, :], (*differences.shape, 3))
     between = asked.opacity
@@ -66,7 +71,7 @@ def covered(asked: LayersAsked, of: Optics, expected: Floats) -> Covered:
         return Covered(unmoved, differences)
     shape = (*asked.loads.shape[:-1], 1)
     elsewhere = np.broadcast_to((asked.paper != asked.seen_on).any(axis=-1, keepdims=True), shape)
-    counts, there = _counting(asked, _beneath(asked, of), elsewhere)
+    counts, there = _counting(asked, _beneath(asked, of, depth), elsewhere)
     unsure = (asked.loads > 0.0) & (between.high > between.low)
     rows = np.asarray((unsure & (there > 0.0)).any(axis=-1))
     if not rows.any():
@@ -134,14 +139,14 @@ def _pencils(layers: Floats, of: Opacities) -> Integers:
     return np.asarray(alike.argmax(axis=-1))
 
 
-def _beneath(asked: LayersAsked, of: Optics) -> Floats:
+def _beneath(asked: LayersAsked, of: Optics, depth: Floats | None) -> Floats:
     """L* (..., n) of what lies beneath each layer."""
     beneath = np.empty(asked.loads.shape)
     beneath[..., 0] = asked.paper[..., 0]
     for i in range(1, asked.loads.shape[-1]):
         loads = asked.loads.copy()
         loads[..., i:] = 0.0
-        beneath[..., i] = asked.colour(asked.model.bands, of, loads)[..., 0]
+        beneath[..., i] = asked.colour(asked.model.bands, of, loads, depth=depth)[..., 0]
     return beneath
 
 

@@ -14,13 +14,20 @@ On characterised presses that nothing was fitted to nine in ten overprints of tw
 fell within the 90 % interval (bench_layering_accuracy.py).
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
-from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
+from stopgap.layering.alternatives import (
+    Alternatives,
+    Depths,
+    alternatives,
+    other_bands,
+    other_teeth,
+)
 from stopgap.layering.covering import covered
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
@@ -169,14 +176,18 @@ def spread(
     harder = _other_loads(loads, spreads)
     swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])
-    expected, *varied = asked.colour(bands, swatches, laid)
-    rougher = [asked.tooth * float(np.exp(s * spreads.tooth)) for s in (-1.0, 1.0)]
+    known = _depths(asked, of, spreads)
+    expected, *varied = asked.colour(bands, swatches, laid, depth=known.swatches)
+    rougher = other_teeth(asked.tooth, spreads.tooth)
     trapping = [max(asked.trapping + s * spreads.trapping, 0.0) for s in (-1.0, 1.0)]
     papers = [asked._replace(tooth=n) for n in rougher]
     papers += [asked._replace(trapping=kappa) for kappa in trapping]
-    varied += [paper.colour(bands, base, loads) for paper in papers]
-    others = zip(other_bands(bands), of.rebuilt, strict=True)
-    varied += [asked.colour(each, rebuilt, loads) for each, rebuilt in others]
+    varied += [
+        paper.colour(bands, base, loads, depth=depth)
+        for paper, depth in zip(papers, known.papers, strict=True)
+    ]
+    others = zip(other_bands(bands), of.rebuilt, known.rebuilt, strict=True)
+    varied += [asked.colour(each, rebuilt, loads, depth=depth) for each, rebuilt, depth in others]
     differences = delta_E(np.stack(varied), expected)
     pressed, by_swatch, roughness, trapped, rebuilt = np.split(
         differences, np.cumsum([len(harder), len(moved), len(rougher), len(trapping)])
@@ -192,7 +203,7 @@ def spread(
         step = of.steps[..., i, axis]
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
-    of_covering = covered(asked, base, expected)
+    of_covering = covered(asked, base, expected, depth=known.layers)
     return Uncertainty(
         np.sqrt(squares),
         spreads.misfit * _root_mean_square(roughness),
@@ -204,12 +215,44 @@ def spread(
     )
 
 
+class _Depths(NamedTuple):
+    """Optical depths of what is laid, None where a model is not taken apart: of the `layers` as
+    asked, of these and other `swatches`, on other `papers`, and `rebuilt`.
+    """
+
+    layers: Floats | None
+    swatches: Floats | None
+    papers: Sequence[Floats | None]
+    rebuilt: Sequence[Floats | None]
+
+
+def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> _Depths:
+    """Those that are known, and else those of each layer worked out once."""
+    if asked.model.additive is None:
+        return _Depths(None, None, [None] * 4, [None] * len(of.rebuilt))
+    known = of.depths
+    if known is None or spreads.tooth != SPREADS.tooth:
+        known = Depths.of(
+            asked.model.additive.absorption,
+            of,
+            asked.opacity.middle,
+            tooth=asked.tooth,
+            spread=spreads.tooth,
+        )
+    base = known.moved[..., 0, :]
+    layers = range(base.shape[-2])
+    moved = [_with(base, known.moved, i, axis) for i in layers for axis in range(3)]
+    papers = [*np.moveaxis(known.rougher, -2, 0), base, base]
+    return _Depths(base, np.stack([base] * 3 + moved), papers, known.rebuilt)
+
+
 def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -> Floats:
     """The part `loads` (...) alone, often the largest: what the whole is at least."""
     laid = np.stack([asked.loads, *_other_loads(asked.loads, spreads)])
     base = of.optics
     stacks = base._replace(layers=np.broadcast_to(base.layers, (len(laid), *base.layers.shape)))
-    expected, *pressed = asked.colour(asked.model.bands, stacks, laid)
+    depth = None if of.depths is None else of.depths.moved[..., 0, :]
+    expected, *pressed = asked.colour(asked.model.bands, stacks, laid, depth=depth)
     return spreads.misfit * _root_mean_square(delta_E(np.stack(pressed), expected))
 
 

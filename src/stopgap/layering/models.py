@@ -56,9 +56,18 @@ class Model(NamedTuple):
         trapping: float,
         opacity: Floats,
         ground: Floats | None = None,
+        depth: Floats | None = None,
     ) -> Floats:
-        """What its function says of layers on a paper of those knobs."""
-        knobs = {"tooth": tooth, "trapping": trapping} if self.traps else {"tooth": tooth}
+        """What its function says of layers on a paper of those knobs.
+
+        Where the model can be taken apart, optical `depth` (..., n, k) that is known already is
+        taken as it is.
+        """
+        knobs: dict[str, float | Floats] = {"tooth": tooth}
+        if self.traps:
+            knobs["trapping"] = trapping
+        if depth is not None:
+            knobs["depth"] = depth
         return self.function(layers, seen_on, loads, opacity=opacity, ground=ground, **knobs)
 
 

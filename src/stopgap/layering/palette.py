@@ -8,10 +8,11 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.errors import InputError
-from stopgap.layering.alternatives import Alternatives, alternatives
+from stopgap.layering.alternatives import Alternatives, Depths, alternatives
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
+    SPREADS,
     TRAPPING,
     Opacities,
     loads_of,
@@ -144,14 +145,21 @@ class Lying(NamedTuple):
 
 
 def alternatives_of(box: Palette, chosen: Integers) -> Alternatives:
-    """Alternatives to the pencils (m,) that are `chosen`."""
-    return alternatives(
+    """Alternatives to the pencils (m,) that are `chosen`, their depths known."""
+    found = alternatives(
         box.model.bands,
         box.lab[chosen],
         box.swatch_paper_lab,
         box.paper_lab,
         box.spectra[chosen],
     )
+    if box.model.additive is None:
+        return found
+    opacity = box.seen_opacities.middle[chosen]
+    depths = Depths.of(
+        box.model.additive.absorption, found, opacity, tooth=box.tooth, spread=SPREADS.tooth
+    )
+    return found._replace(depths=depths)
 
 
 def palette_of(

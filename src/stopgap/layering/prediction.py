@@ -48,9 +48,18 @@ class LayersAsked(NamedTuple):
         return found
 
     def colour(
-        self, bands: Bands, of: Optics, loads: Floats, opacity: Floats | None = None
+        self,
+        bands: Bands,
+        of: Optics,
+        loads: Floats,
+        opacity: Floats | None = None,
+        *,
+        depth: Floats | None = None,
     ) -> Floats:
-        """Colour (..., 3) of layers that are laid, with another S (..., n) where one is given."""
+        """Colour (..., 3) of layers that are laid, with another S (..., n) where one is given.
+
+        Their optical `depth` (..., n, k) need not be worked out where it is known.
+        """
         return bands.lab(
             self.model.reflectance(
                 of.layers,
@@ -60,6 +69,7 @@ class LayersAsked(NamedTuple):
                 trapping=self.trapping,
                 opacity=self.opacity.middle if opacity is None else opacity,
                 ground=of.ground,
+                depth=depth,
             )
         )
 

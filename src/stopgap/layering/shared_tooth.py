@@ -201,13 +201,16 @@ def shared_tooth(
     trapping: float = 0.0,
     opacity: Floats,
     ground: Floats | None = None,
+    depth: Floats | None = None,
 ) -> Floats:
     """Reflectance (..., k) of layers (..., n, k), each as it looks alone and heavy on `paper`.
 
     `paper` and `ground`, the paper that is drawn on (by default the same), are (..., k); `loads`
-    and `opacity` (..., n) are how much is laid, heavy being 1, and S of a heavy layer.
+    and `opacity` (..., n) are how much is laid, heavy being 1, and S of a heavy layer. `depth` is
+    what `absorption` says of these, where it is known already.
     """
-    depth = absorption(layers, paper[..., None, :], opacity, tooth=tooth)
+    if depth is None:
+        depth = absorption(layers, paper[..., None, :], opacity, tooth=tooth)
     ground = paper if ground is None else ground
     laid = depth * loads[..., None]
     return stacked(laid, opacity * loads, ground, tooth=tooth, trapping=trapping)
