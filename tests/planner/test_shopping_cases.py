@@ -23,7 +23,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, layings, lexicographic, looking, routes, task
+from stopgap.planner.shopping import frugal, layings, lexicographic, looking, task
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -504,12 +504,8 @@ def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkey
 
 @pytest.mark.parametrize("what", ["chains", "steps"])
 def test_a_blend_whose_chains_or_steps_there_was_no_time_for_is_left_and_told(what, monkeypatch):
-    find, tabulate = WantedBlend.find_chains, routes.Tabulated.of
-    over = Clock(0.0)
-    if what == "chains":
-        monkeypatch.setattr(WantedBlend, "find_chains", lambda one, _: find(one, over))
-    else:
-        monkeypatch.setattr(routes.Tabulated, "of", lambda graph, _: tabulate(graph, over))
+    find, over = getattr(WantedBlend, f"find_{what}"), Clock(0.0)
+    monkeypatch.setattr(WantedBlend, f"find_{what}", lambda one, _: find(one, over))
     answer = plan([blend(), ColourNeed("c", place((53, 0, 0)))], GREYS, [grey("m", 53)])
     assert answer.status == "time limit"
     assert [str(one.why or "") for one in answer.needs] == [str(Note(NOT_LOOKED_AT)), ""]

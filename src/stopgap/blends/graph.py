@@ -127,10 +127,21 @@ class Graph:
         """
         i, j = np.arange(first, end)[:, np.newaxis], np.arange(first + 1, len(self))
         shortfall, toll = self.step(i, j)
-        stops = np.append(np.flatnonzero(self.must), len(self))
-        passed = j > stops[np.searchsorted(stops, i, side="right")]
+        passed = self._passed(i, j)
         shortfall[passed] = toll[passed] = np.inf
         return shortfall, toll
+
+    def shortfalls_from(self, i: int) -> Floats:
+        """The shortfall of the same steps from one node alone, which takes half the time."""
+        j = np.arange(i + 1, len(self))
+        shortfall = self._excess(i, j, self.difference(self.lab[i], self.lab[j]))
+        shortfall[self._passed(i, j)] = np.inf
+        return shortfall
+
+    def _passed(self, i: int | Integers, j: Integers) -> Booleans:
+        """Whether the step from i to j passes a stop by."""
+        stops = np.append(np.flatnonzero(self.must), len(self))
+        return np.asarray(j > stops[np.searchsorted(stops, i, side="right")])
 
     def step(self, i: int | Integers, j: int | Integers) -> tuple[Floats, Floats]:
         """Shortfall and toll of the steps from nodes i to nodes j, which broadcast.
@@ -147,16 +158,19 @@ class Graph:
         """
         t_i, t_j = self.progress[i], self.progress[j]
         apart = self.difference(self.lab[i], self.lab[j])
-        over = over_limit(apart, self.limit)
-        excess = np.where(over, apart - self.limit + self.gap_counts, 0.0)
         middle = (self.ucs[i] + self.ucs[j]) / 2.0 - self.path.at((t_i + t_j) / 2.0)
         beside = (_squared(self.offset[i]) + 4.0 * _squared(middle) + _squared(self.offset[j])) / 6
         toll = _BESIDE / self.limit * self.path.length * (t_j - t_i) * beside
         toll += _BACK * self._back(i, j) ** 2 + self.weight[j]
         if self.prefer is Prefer.SMOOTHEST:
             toll += apart**2
-        ahead = t_j - t_i > _PROGRESS
-        return np.where(ahead, excess, np.inf), np.where(ahead, toll, np.inf)
+        return self._excess(i, j, apart), np.where(t_j - t_i > _PROGRESS, toll, np.inf)
+
+    def _excess(self, i: int | Integers, j: int | Integers, apart: Floats) -> Floats:
+        """What steps so far apart fall short, infinite where they make no progress."""
+        over = over_limit(apart, self.limit)
+        excess = np.where(over, apart - self.limit + self.gap_counts, 0.0)
+        return np.where(self.progress[j] - self.progress[i] > _PROGRESS, excess, np.inf)
 
     def _back(self, i: int | Integers, j: int | Integers) -> Floats:
         """The J' gone the wrong way from i to each of j, both on legs of one direction."""

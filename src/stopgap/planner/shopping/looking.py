@@ -75,7 +75,7 @@ def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
         laid = [colours.laid[row].addresses if row >= 0 else None for row in graph.rows.tolist()]
         missing = [() if each is None else supply.missing_for(each) or () for each in laid]
-        routes.append(Route(graph, table_of(missing), clock))
+        routes.append(Route(graph, table_of(missing)))
     layings = Layings(supply, [one for one in colours.laid if one.recipe])
     near = layings.near(need.ends, as_far_as_free=False)
     ends = tuple(_nearest_first(each, layings, its) for each, its in zip(need.ends, near))
@@ -138,7 +138,7 @@ def _with_steps(blend: WantedBlend, clock: Clock, *, partial: bool) -> WantedBle
     """
     blend.find_chains(clock)
     if not blend.has_chain and (partial or blend.can_be_met):
-        tuple(route.steps for route in blend.near)
+        blend.find_steps(clock)
     return blend
 
 

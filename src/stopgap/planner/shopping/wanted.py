@@ -76,15 +76,37 @@ class WantedBlend:
     @cached_property
     def near(self) -> tuple[Route, ...]:
         """Its routes with what a chain may hold that counts."""
-        if self.may_stay_open:
-            return self.routes
-        return tuple(route.near(self.least_shortfall + ROUNDING) for route in self.routes)
+        return tuple(route.near(self.most) for route in self.routes)
 
-    @cached_property
+    @property
+    def most(self) -> float:
+        """What a chain that counts falls short at most: as little as can be, or, where it may fall
+        short more than need be, as much as the one that is there.
+        """
+        there = self._chain_there.shortfall if self.may_stay_open else self.least_shortfall
+        return there + ROUNDING
+
+    def find_steps(self, clock: Clock) -> None:
+        """Find its steps; raises OutOfTime where they cannot be found in time."""
+        least, found = self.least_shortfall + ROUNDING, []
+        for route in () if self._steps else self.near:
+            shortfall = route.shortfall(clock)
+            steps = on_chains(shortfall, self.most)
+            nearest = on_chains(shortfall, least) if self.may_stay_open else steps
+            found.append((steps, nearest))
+        self._steps.extend(found)
+
+    @property
+    def steps(self) -> tuple[Booleans, ...]:
+        """Of each route of `near` the steps (n, n) on chains that count."""
+        self.find_steps(Clock(None))
+        return tuple(steps for steps, _ in self._steps)
+
+    @property
     def nearest_steps(self) -> tuple[Booleans, ...]:
-        """Of each of these the steps (n, n) on chains that fall short as little as can be."""
-        most = self.least_shortfall + ROUNDING
-        return tuple(on_chains(route.shortfall, most) for route in self.near)
+        """Of them those on chains that fall short as little as can be."""
+        self.find_steps(Clock(None))
+        return tuple(nearest for _, nearest in self._steps)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the best chain falls short; the whole way where an end is not reached."""
@@ -156,6 +178,10 @@ class WantedBlend:
     @cached_property
     def _chains(self) -> dict[bytes, tuple[int, Chain]]:
         return {}
+
+    @cached_property
+    def _steps(self) -> list[tuple[Booleans, Booleans]]:
+        return []
 
     def _chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
         """The best of what is there, and which route has it."""

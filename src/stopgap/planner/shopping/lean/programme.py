@@ -15,7 +15,6 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers, renumbered
-from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import dominated, least_through, needless_steps, on_chains
 from stopgap.planner.shopping.wanted import (
@@ -129,18 +128,17 @@ def _add_blend(
     from_start = [open_]
     weight, least = blend.need.weight, blend.need.weight * blend.least_shortfall
     counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
-    most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
     if chains is Chains.NONE or (chains is Chains.MISSED and blend.has_chain):
         from_start.append(programme.add_variables(1))
         counts.append(Counts.of(np.array([least]), least))
     else:
         for place, route in enumerate(blend.near):
-            kept = on_chains(route.shortfall, most) if may_stay_open else blend.nearest_steps[place]
+            kept = blend.steps[place]
             if (its := steps[place]) is not None:
                 kept = kept & its
             there = kept.any(axis=0) | kept.any(axis=1) | route.graph.must
             route, kept = route.part(there), kept[np.ix_(there, there)]
-            shortfall, toll, source, target = _steps(route, kept, most, chains, clock)
+            shortfall, toll, source, target = _steps(route, kept, blend.most, chains, clock)
             flow = programme.add_variables(len(source))
             _conserve(programme, flow, source, target, len(shortfall) - 1)
             _need_offers(programme, bring, route, flow, target)
@@ -167,18 +165,26 @@ def _steps(
 
     They lie on chains that fall short by no more than `most`.
     """
-    mind_toll = chains is Chains.ALL
-    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
+    toll = route.toll(clock) if chains is Chains.ALL else None
+    shortfall = route.shortfall(clock)
+    _leave(kept, shortfall, toll)
+    kept = kept & ~needless_steps(shortfall, toll, route.free)
     clock.check()
-    kept = kept & ~needless_steps(shortfall, toll if mind_toll else None, route.free)
-    clock.check()
-    left_over, left_toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
-    out = dominated(left_over, left_toll if mind_toll else None, route.free, clock)
+    _leave(kept, shortfall, toll)
+    out = dominated(shortfall, toll, route.free, clock)
     kept[out] = kept[:, out] = False
-    kept = on_chains(np.where(kept, shortfall, np.inf), most)
-    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
+    _leave(kept, shortfall, toll)
+    kept = on_chains(shortfall, most)
+    _leave(kept, shortfall, toll)
     source, target = np.nonzero(kept)
-    return shortfall, toll, source, target
+    return shortfall, np.zeros(kept.shape) if toll is None else toll, source, target
+
+
+def _leave(kept: Booleans, *costs: Floats | None) -> None:
+    """Leave nothing but the steps that are kept."""
+    for cost in costs:
+        if cost is not None:
+            cost[~kept] = np.inf
 
 
 def _conserve(
