@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.blends.filing.assignment import Family
 from stopgap.blends.graph import DEFAULT_LIMIT, over_limit
 from stopgap.blends.path import Path
 from stopgap.difference import delta_E
@@ -14,6 +13,7 @@ from stopgap.errors import Note, UsageError
 from stopgap.swatches import Lab, LaidStack, Replaced, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.blends.filing.assignment import Family
     from stopgap.layering import Recipe
 
 
@@ -90,7 +90,7 @@ class Blend:
         return max(point.stray for point in self.points)
 
 
-def blend_of_family(family: Family, *, limit: float = DEFAULT_LIMIT) -> Blend:
+def blend_of_family(family: "Family", *, limit: float = DEFAULT_LIMIT) -> Blend:
     """A family from its lightest to its darkest, as the blend that all of its swatches make.
 
     Raises

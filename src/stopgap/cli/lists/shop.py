@@ -136,13 +136,7 @@ def shop(
       stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
-    from stopgap.planner import (
-        ListedNeeds,
-        Terms,
-        ground_of,
-        holes_before_and_after,
-        plan_on_papers,
-    )
+    from stopgap.planner import ListedNeeds, Terms, ground_of, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
@@ -190,8 +184,13 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    bought, cache = found.buy if compare else None, current.recipe_cache
-    holes = holes_before_and_after(bought, asked.grounds[0], for_sale, layers=layers, cache=cache)
+    holes = None
+    if compare:
+        from stopgap.planner import holes_before_and_after
+
+        holes = holes_before_and_after(
+            found.buy, asked.grounds[0], for_sale, layers=layers, cache=current.recipe_cache
+        )
     report = shopping_report(found, note_words, compare=compare, holes=holes)
     current.answer(report, found, on=[ground.using(for_sale) for ground in asked.grounds])
     _end(asked, met=found.status != "infeasible" and not found.unfilled)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def holes_before_and_after(
-    bought: "Sequence[Purchase] | None",
+    bought: "Sequence[Purchase]",
     ground: Ground,
     selection: Selection,
     *,
@@ -22,11 +22,11 @@ def holes_before_and_after(
 ) -> tuple[Holes, Holes] | None:
     """The maps of what is owned, and of that with what is bought besides, on one paper.
 
-    A selection says what is for sale. None where nothing is owned yet, or `bought` is None.
+    A selection says what is for sale. None where nothing is owned yet.
     """
     swatches, laying = ground.swatches, ground.conditions if layers else None
     own = Selection(owned=True).of(swatches)
-    if bought is None or not own:
+    if not own:
         return None
     new = [purchase.swatch for purchase in bought]
     sale = for_sale_beside(selection, swatches, own)
