@@ -5,7 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from stopgap.layering.pruning.pruned_search import PrunedSearch
+from stopgap.layering.recipe_search import Found
 from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes import cache as cache_module
 from stopgap.planner.recipes import kept, pruned
 from stopgap.planner.recipes.index import RecipeIndex
@@ -124,3 +127,40 @@ def test_a_search_that_is_cut_short_says_so_and_how_near_others_may_be(monkeypat
     assert any(
         "not to the end" in one.text for one in find_stand_ins(target, greys, layering=asked).notes
     )
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_all_searches_for_a_colour_share_one_clock(monkeypatch):
+    now, left = [100.0], []
+
+    def search(self, target, *, seconds, **_):
+        left.append(seconds)
+        now[0] += 3.0
+        return Found(np.zeros((0, 2), dtype=np.intp), np.zeros(0))
+
+    monkeypatch.setattr(pruned, "monotonic", lambda: now[0])
+    monkeypatch.setattr(PrunedSearch, "search", search)
+    recipes = recipes_for_few(ESTIMATED, some_swatches())
+    recipes.search([(50.0, 60.0, 40.0), (50.0, 0.0, 0.0)])
+    recipes.scan((50.0, 60.0, 40.0), hue_keeping_difference, limit=3)
+    assert left == [pruned.LONGEST, pruned.LONGEST, pruned.LONGEST - 6.0]
+    recipes.showing(recipes.swatches).search([(50.0, 60.0, 40.0)])
+    assert left[-1] == pruned.LONGEST
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_how_far_a_search_is_comes_to_who_asks_now(tmp_path):
+    swatches, cache = some_swatches(60), RecipeCache(tmp_path, Lately())
+    recipes_for_few(ESTIMATED, swatches, cache=cache)
+    told = []
+    asked = recipes_for_few(
+        ESTIMATED, swatches, cache=cache, progress=lambda *some: told.append(some)
+    )
+    asked.search([(50.0, 5.0, 10.0)])
+    done, total = zip(*told)
+    assert len(done) > 1
+    assert list(done) == sorted(done)
+    assert set(total) == {done[-1]}
+    before = list(told)
+    recipes_for_few(ESTIMATED, swatches, cache=cache).search([(50.0, 5.0, 10.0)])
+    assert told == before

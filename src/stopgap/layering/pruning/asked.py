@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.layering.pruning.nodes import BOXED, HEAD
+from stopgap.arrays import Booleans, Floats
+from stopgap.layering.pruning.nodes import asked_of_nodes
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Rows
 from stopgap.layering.pruning.voxels import EVERYWHERE, Ball, Voxels
@@ -15,21 +15,17 @@ AXES = 3
 """Of a region, that nodes and leaves are tried by."""
 ROUNDING = 2e-5
 """Of single precision, in inner products up to 2."""
+_HALF = np.float32(0.5)
 
 
 class AskedAbove(NamedTuple):
     """Layers above along the normals of a region, as nodes are tried: of each of the first axes the
-    `heads` (m, h) of their rows, the lengths of the `rests` of these and of the `tails` (m,), and
-    what is `added` (m,), off the `middle` (3, 1) of the region, which is `half` (3,) as wide. Of
-    all normals how much is `left` and added (m, d), and between what all is to lie (d,), known
-    along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over.
+    `rows` (m, e) that `asked_of_nodes` has, off the `middle` (3, 1) of the region, which is `half`
+    (3,) as wide. Of all normals how much is `left` and added (m, d), and between what all is to lie
+    (d,), known along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over.
     """
 
-    heads: list[Rows]
-    rests: list[Rows]
-    tails: list[Rows]
-    added: list[Rows]
-    darkest: Floats
+    rows: list[Rows]
     normals: Rows
     left: Rows
     every_added: Rows
@@ -52,28 +48,20 @@ class AskedAbove(NamedTuple):
         voxels = self.ball.voxels(part, self.slack[:, 0].astype(np.float64))
         return self._replace(voxels=voxels._replace(low=voxels.low - self.middle[:, 0]))
 
-    def meet(self, kept: Booleans, at: Sequence[Rows], reach: Sequence[Rows]) -> None:
-        """Keep, in place, only what meets a live voxel, by where it is along the axes (q, m) and
-        how far it reaches.
+    def meet(self, kept: Booleans, lower: Sequence[Rows], upper: Sequence[Rows]) -> None:
+        """Keep, in place, only what meets a live voxel, by between what it is along the axes, each
+        (q, m).
         """
         places = np.flatnonzero(kept)
-        chosen = np.stack([one.ravel()[places] for one in at])
-        reaches = np.stack([one.ravel()[places] for one in reach])
-        kept.ravel()[places] = self.voxels.met(chosen, reaches + self.slack)
-
-    def some(self, chosen: Integers) -> "AskedAbove":
-        """Some of the layers, as nodes are tried."""
-        heads, rests, tails, added = ([one[chosen] for one in parts] for parts in self[:4])
-        return self._replace(
-            heads=heads, rests=rests, tails=tails, added=added, darkest=self.darkest[chosen]
-        )
+        start, end = (np.stack([one.ravel()[places] for one in ends]) for ends in (lower, upper))
+        at, reach = (start + end) * _HALF, (end - start) * _HALF + self.slack
+        kept.ravel()[places] = self.voxels.met(at, reach)
 
 
 def asked_of(
     region: Slabs,
     ball: Ball,
     above: Above,
-    darkest: Floats,
     missed: Floats,
     passed: Booleans,
 ) -> AskedAbove:
@@ -82,22 +70,18 @@ def asked_of(
     products = np.einsum("dc,mce,de->md", region.normals, above.left, region.normals, optimize=True)
     left = np.sqrt(np.maximum(products, 0.0)).astype(np.float32)
     added = (above.added @ region.normals.T).astype(np.float32)
-    heads, rests, tails = [], [], []
-    for axis in range(AXES):
-        rows = np.einsum("c,mcr->mr", normals[axis], above.rows)
-        heads.append(np.ascontiguousarray(rows[:, :HEAD]))
-        rests.append(np.linalg.norm(rows[:, BOXED:HEAD], axis=1))
-        tails.append(np.hypot(np.linalg.norm(rows[:, HEAD:], axis=1), left[:, axis]))
     slack = ROUNDING + np.abs(region.normals) @ missed
     low, high = region.low - slack, region.high + slack
     middle, half = (low + high)[:AXES] / 2.0, (high - low)[:AXES] / 2.0
     away = added[:, :AXES] - middle.astype(np.float32)
+    rows = [
+        asked_of_nodes(
+            np.einsum("c,mcr->mr", normals[axis], above.rows), left[:, axis], away[:, axis]
+        )
+        for axis in range(AXES)
+    ]
     return AskedAbove(
-        heads,
-        rests,
-        tails,
-        list(np.ascontiguousarray(away.T)),
-        darkest,
+        rows,
         normals,
         left,
         added,

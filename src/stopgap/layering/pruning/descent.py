@@ -12,7 +12,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
-from stopgap.layering.pruning.nodes import BOXED, HEAD, Nodes, in_leaves, nodes_of
+from stopgap.layering.pruning.nodes import HEAD, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
 from stopgap.layering.pruning.voxels import EVERYWHERE, Ball
@@ -21,6 +21,7 @@ _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
+_WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
 _SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
 
 
@@ -44,6 +45,11 @@ class Pairs(NamedTuple):
     above: Above
     darkest: Floats
     missed: Floats
+
+    @property
+    def pairs(self) -> int:
+        """How many pairs there are, whether they may be laid or not."""
+        return len(self.first) * len(self.second)
 
     @property
     def nbytes(self) -> int:
@@ -88,11 +94,11 @@ class Pairs(NamedTuple):
         return np.where(laid, near, np.inf)
 
     def within(
-        self, ball: Ball, region: Slabs, passed: Booleans
+        self, ball: Ball, region: Slabs, passed: Booleans, told: Callable[[int], object] = int
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layers beneath and above of all pairs that may lie in a region and so near, in parts, and
         the least differences they may have; layings (l,) are `passed` over. After every leaf there
-        is a part, most often an empty one.
+        is a part, most often an empty one. `told` is told of how many pairs more it is known.
         """
         if not len(self.first) or not len(self.second):
             return
@@ -106,6 +112,7 @@ class Pairs(NamedTuple):
                 whole = len(one) - len(one) % _AT_ONCE
                 yield self._tried(asked, one[:whole], other[:whole])
                 left = one[whole:], other[whole:]
+            told(self.pairs // len(every))
         yield self._tried(asked, *left)
 
     def least(self, ball: Ball, region: Slabs, passed: Booleans) -> float:
@@ -119,8 +126,10 @@ class Pairs(NamedTuple):
         self, ball: Ball, region: Slabs, passed: Booleans, depth: int
     ) -> tuple[AskedAbove, Booleans]:
         """What is asked, and which nodes of a depth may hold one for each layer above."""
-        asked = asked_of(region, ball, self.above, self.darkest, self.missed, passed)
-        every, ends = self._kept(asked, depth, 0, 4**depth)
+        asked = asked_of(region, ball, self.above, self.missed, passed)
+        kept, above, ends = self._kept(asked, depth, slice(4**depth), np.arange(len(self.second)))
+        every = np.zeros((4**depth, len(self.second)), dtype=np.bool_)
+        every[:, above] = kept
         return (asked.among(region, ends) if every.any() else asked), every
 
     def _below(
@@ -135,56 +144,47 @@ class Pairs(NamedTuple):
             for start in range(0, len(above), _WIDE):
                 yield self._in_leaf(asked, node, above[start : start + _WIDE])
             return
-        some = asked.some(above)
-        for child, kept in enumerate(self._kept(some, depth + 1, 4 * node, 4 * node + 4)[0]):
+        every, above, _ = self._kept(asked, depth + 1, slice(4 * node, 4 * node + 4), above)
+        for child, kept in enumerate(every):
             yield from self._below(asked, depth + 1, 4 * node + child, above[kept])
 
     def _kept(
-        self, asked: AskedAbove, depth: int, start: int, end: int
-    ) -> tuple[Booleans, list[tuple[float, float]]]:
-        """Whether nodes (q,) of that depth may hold one for each of the layers above, (q, m), and
-        between what along the axes these lie.
+        self, asked: AskedAbove, depth: int, some: slice, above: Integers
+    ) -> tuple[Booleans, Integers, list[tuple[float, float]]]:
+        """Whether nodes (q,) of that depth may hold one for each of the layers above, (q, m), these
+        without those that none may hold one for, and between what along the axes all of these lie.
         """
-        nodes = self.depths[depth].part(start, end)
-        kept = np.asarray(nodes.lightest[:, np.newaxis] >= asked.darkest)
-        every, reaches = [], []
+        nodes = self.depths[depth].part(some)
+        kept = np.asarray(nodes.lightest[:, np.newaxis] >= self.darkest[above])
+        every: list[Rows] = []
         for axis in range(AXES):
-            head = asked.heads[axis]
-            at = nodes.middle @ head.T
-            at += asked.added[axis]
-            reach = nodes.half @ np.abs(head[:, :BOXED]).T
-            reach += nodes.radius[:, np.newaxis] * asked.rests[axis]
-            reach += nodes.tail[:, np.newaxis] * asked.tails[axis]
-            kept &= np.abs(at) - reach <= asked.half[axis]
-            every.append(at)
-            reaches.append(reach)
+            rows = asked.rows[axis].take(above, axis=0)
+            every += nodes.lower @ rows.T, nodes.upper @ rows.T
+            kept &= every[-2] <= asked.half[axis]
+            kept &= every[-1] >= -asked.half[axis]
+            above, kept, every = _without_lost(above, kept, every)
+        lower, upper = every[::2], every[1::2]
         if asked.voxels is EVERYWHERE:
-            ends = [_ends(*parts, kept) for parts in zip(every, reaches)]
-            return kept, ends
-        asked.meet(kept, every, reaches)
-        return kept, []
+            return kept, above, [_ends(*parts, kept) for parts in zip(lower, upper)]
+        asked.meet(kept, lower, upper)
+        return kept, above, []
 
     def _in_leaf(self, asked: AskedAbove, leaf: int, above: Integers) -> tuple[Integers, Integers]:
-        """Those of the layers of a leaf. What no layer of it may lie beneath is left out axis by
-        axis.
-        """
+        """Those of the layers of a leaf."""
         size = len(self.first) // 4 ** (len(self.depths) - 1)
         here = slice(leaf * size, (leaf + 1) * size)
-        head = np.ascontiguousarray(self.beneath.rows[here, :HEAD])
+        head = np.column_stack([self.beneath.rows[here, :HEAD], np.ones(size, np.float32)])
         tail = self.depths[-1].tail[leaf]
         kept = np.asarray(self.lightness[here, np.newaxis] >= self.darkest[above])
         every: list[Rows] = []
         for axis in range(AXES):
-            at = head @ asked.heads[axis][above].T
-            at += asked.added[axis][above]
-            kept &= np.abs(at) <= asked.half[axis] + tail * asked.tails[axis][above]
-            every.append(at)
-            some = np.flatnonzero(kept.any(axis=0))
-            if len(some) < len(above):
-                above, kept = above[some], kept.take(some, axis=1)
-                every = [one.take(some, axis=1) for one in every]
-        reaches = (tail * asked.tails[axis][above] for axis in range(AXES))
-        asked.meet(kept, every, [np.broadcast_to(one, kept.shape) for one in reaches])
+            rows = asked.rows[axis].take(above, axis=0)
+            at, reach = head @ rows[:, -HEAD - 1 :].T, tail * rows[:, -HEAD - 2]
+            kept &= np.abs(at) <= asked.half[axis] + reach
+            every += at, np.broadcast_to(reach, at.shape)
+            above, kept, every = _without_lost(above, kept, every)
+        ends = [(at - reach, at + reach) for at, reach in zip(every[::2], every[1::2])]
+        asked.meet(kept, *zip(*ends))
         lower, upper = np.divmod(np.flatnonzero(kept), max(len(above), 1))
         numbers = self.first[here][lower]
         once = (numbers >= 0) & ~asked.passed[numbers]
@@ -214,10 +214,20 @@ class Pairs(NamedTuple):
         return first, second, least
 
 
-def _ends(at: Rows, reach: Rows, kept: Booleans) -> tuple[float, float]:
+def _without_lost(
+    above: Integers, kept: Booleans, every: list[Rows]
+) -> tuple[Integers, Booleans, list[Rows]]:
+    """Layers above (m,) and what is known of them, (q, m), but those of which nothing is kept."""
+    some = np.flatnonzero(kept.any(axis=0))
+    if len(some) > _WORTH * len(above):
+        return above, kept, every
+    return above[some], kept.take(some, axis=1), [one.take(some, axis=1) for one in every]
+
+
+def _ends(lower: Rows, upper: Rows, kept: Booleans) -> tuple[float, float]:
     """Between what lies all that is kept."""
-    low = np.min(at - reach, where=kept, initial=np.inf)
-    return float(low), float(np.max(at + reach, where=kept, initial=-np.inf))
+    low = np.min(lower, where=kept, initial=np.inf)
+    return float(low), float(np.max(upper, where=kept, initial=-np.inf))
 
 
 def _evenly(count: int, many: int) -> Integers:

@@ -7,28 +7,27 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.layering.pruning.separation import Beneath, Rows
 
-HEAD = 24
+HEAD = 32
 """Numbers of a row that nodes and leaves are tried by."""
-BOXED = 10
+BOXED = 16
 """Of these in a box, the others in a ball."""
 
 
 class Nodes(NamedTuple):
-    """Nodes (q,) of one depth: middle (q, h) and half width (q, b) of the head of their rows, how
-    far the rest of the head is from its middle, the length of the tail, and the lightest L*.
+    """Nodes (q,) of one depth: what the least and the most inner products of their layers with
+    those above are by the rows (q, e) that are asked for them, and the length of the tail and L* of
+    each at most.
     """
 
-    middle: Rows
-    half: Rows
-    radius: Rows
+    lower: Rows
+    upper: Rows
     tail: Rows
     lightest: Floats
 
-    def part(self, start: int, end: int) -> "Nodes":
+    def part(self, some: slice) -> "Nodes":
         """Some of them."""
-        middle, half, radius, tail, lightest = self
-        here = slice(start, end)
-        return Nodes(middle[here], half[here], radius[here], tail[here], lightest[here])
+        lower, upper, tail, lightest = self
+        return Nodes(lower[some], upper[some], tail[some], lightest[some])
 
 
 def nodes_of(of: Beneath, lightness: Floats, many: int) -> Nodes:
@@ -38,13 +37,23 @@ def nodes_of(of: Beneath, lightness: Floats, many: int) -> Nodes:
     middle = (low + high) / 2
     rest = rows[..., BOXED:HEAD] - middle[:, np.newaxis, BOXED:]
     tails = np.hypot(np.linalg.norm(of.rows[:, HEAD:], axis=1), of.left)
-    return Nodes(
-        middle,
-        ((high - low) / 2)[:, :BOXED],
-        np.linalg.norm(rest, axis=2).max(axis=1),
-        tails.reshape(many, -1).max(axis=1),
-        lightness.reshape(many, -1).max(axis=1),
-    )
+    tail = tails.reshape(many, -1).max(axis=1)
+    radius = np.linalg.norm(rest, axis=2).max(axis=1)
+    reach = np.column_stack([((high - low) / 2)[:, :BOXED], radius, tail])
+    about = np.column_stack([middle, np.ones(many, dtype=np.float32)])
+    lower, upper = (np.column_stack([one, about]) for one in (-reach, reach))
+    return Nodes(lower, upper, tail, lightness.reshape(many, -1).max(axis=1))
+
+
+def asked_of_nodes(rows: Rows, left: Rows, added: Rows) -> Rows:
+    """Rows (m, r) above along one axis, what is `left` of them (m,) and what is `added` (m,), as
+    nodes take them: (m, e), the last `HEAD` + 2 of which are the length of the tail, the head, and
+    what is added.
+    """
+    head = rows[:, :HEAD]
+    rest = np.linalg.norm(head[:, BOXED:], axis=1)
+    tail = np.hypot(np.linalg.norm(rows[:, HEAD:], axis=1), left)
+    return np.column_stack([np.abs(head[:, :BOXED]), rest, tail, head, added])
 
 
 def in_leaves(rows: Rows, above: Rows, leaves: int) -> Integers:

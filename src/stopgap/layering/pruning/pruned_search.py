@@ -30,6 +30,7 @@ from stopgap.layering.pruning.regions import Slabs, region_within
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import (
     Found,
+    Progress,
     best_of_groups,
     first_found,
     pair_options,
@@ -86,6 +87,7 @@ class PrunedSearch:
         bound: LowerBound = bound_ciede2000,
         seconds: float = np.inf,
         cut: Callable[[float], object] = float,
+        progress: Progress | None = None,
     ) -> Found:
         """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over.
 
@@ -135,7 +137,7 @@ class PrunedSearch:
             far = near.found.delta_E[0] > _FAR * asked.limit
             towards = self.colours(near.found.layings[:1])[0] if far else self.tints[alone.argmin()]
             region = region_within(target, asked.limit, towards, difference, bound)
-            for first, second, least in self._batches(asked, region, passed, until):
+            for first, second, least in self._batches(asked, region, passed, until, progress):
                 order = np.argsort(least, kind="stable")
                 for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
                     some = some[least[some] <= near.reach]
@@ -179,13 +181,25 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, ball: Ball, region: Slabs, passed: Booleans, until: float
+        self,
+        ball: Ball,
+        region: Slabs,
+        passed: Booleans,
+        until: float,
+        progress: Progress | None,
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
         parts: list[tuple[Integers, Integers, Floats]] = []
-        many = 0
+        many, done, total = 0, 0, sum(kind.pairs for kind in self.kinds)
+
+        def told(pairs: int) -> None:
+            nonlocal done
+            done += pairs
+            if progress is not None and done < total:
+                progress(done, total)
+
         for kind in self.kinds:
-            for part in kind.within(ball, region, passed):
+            for part in kind.within(ball, region, passed, told):
                 parts.append(part)
                 many += len(part[0])
                 if many >= _BATCH:
@@ -195,6 +209,8 @@ class PrunedSearch:
                     break
         if many:
             yield together(parts)
+        if progress is not None:
+            progress(total, total)
 
     def _allowed(self, first: Integers, second: Integers) -> tuple[Integers, Integers, Integers]:
         """Of layings (m,) over each other those that are tried, as `pair_blocks` has them."""

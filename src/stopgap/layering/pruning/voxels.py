@@ -21,7 +21,7 @@ from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.difference.bounds.covers import least_of
 from stopgap.layering.pruning.regions import Slabs
 
-_COARSEST, _FINEST = 8, 64  # voxels each way
+_COARSEST, _FINEST = 8, 32  # voxels each way
 _WIDE = 2.0  # times as wide as a colour is known, and more, are halved
 _HAIR = 1e-9
 _EIGHT = np.array(list(product((0, 1), repeat=3)))

@@ -212,12 +212,12 @@ def _pruned(
     conditions, swatches, layered, _ = asked
     known = None if lately is None else lately.pruned
     if known is not None and known.is_of(conditions, layered):
-        return known.showing(swatches)
+        return known.showing(swatches, progress)
     made = pruned_recipes(conditions, layered, swatches, progress)
     if lately is None or made is None:
         return made
-    lately.remember_pruned(made)
-    return made.showing(swatches)  # what is said of a search is said once
+    lately.remember_pruned(made.showing(swatches))
+    return made  # what is said of a search is said once
 
 
 def _is_kept(asked: _Asked, cache: "RecipeCache | None") -> bool:

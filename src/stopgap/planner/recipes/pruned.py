@@ -1,8 +1,9 @@
 """Recipes of many pencils for a few targets, asked as an index is, without an index of all."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise
 from math import floor
+from time import monotonic
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,12 +28,15 @@ if TYPE_CHECKING:
 
 
 LONGEST = 20.0
-"""How long recipes are searched for one colour [s]: this project's choice. Only where nearly all
-are about as far, as greys are from a vivid colour, would it take longer."""
+"""How long recipes are searched for one colour [s], also where hue ranks after ΔE00: this project's
+choice. Only where nearly all are about as far, as greys are from a vivid colour, would it take
+longer."""
 
 
 class PrunedRecipes:
     """What a `RecipeIndex` says of a few targets, to the last bit. Threads may ask at once.
+
+    It is of one question: the clock of a colour runs from its first search.
 
     Parameters
     ----------
@@ -40,6 +44,8 @@ class PrunedRecipes:
         How pencils are laid, all that were asked for, and these ready to be searched.
     swatches
         Pencils as recipes show them.
+    progress
+        Told by each search of how many pairs of how many it knows.
     """
 
     def __init__(
@@ -48,12 +54,14 @@ class PrunedRecipes:
         layered: Sequence[Swatch],
         prepared: PrunedSearch,
         swatches: Sequence[Swatch],
+        progress: "Progress | None" = None,
     ) -> None:
         by_address = {swatch.address: swatch for swatch in swatches}
         self.swatches = tuple(by_address[swatch.address] for swatch in prepared.swatches)
         self.pressures = conditions.loads
         self._bounds: list[float | None] = []  # none is known where hue ranked
-        self._conditions, self._prepared = conditions, prepared
+        self._until: dict[tuple[float, ...], float] = {}
+        self._conditions, self._prepared, self._progress = conditions, prepared, progress
         self._layered = tuple(layered)
 
     @property
@@ -81,9 +89,11 @@ class PrunedRecipes:
         """Whether these very pencils were made ready, under these conditions."""
         return self._conditions == conditions and self._layered == tuple(layered)
 
-    def showing(self, swatches: Sequence[Swatch]) -> "PrunedRecipes":
-        """The same with the pencils as recipes show them."""
-        return PrunedRecipes(self._conditions, self._layered, self._prepared, swatches)
+    def showing(
+        self, swatches: Sequence[Swatch], progress: "Progress | None" = None
+    ) -> "PrunedRecipes":
+        """The same for another question, with the pencils as recipes show them."""
+        return PrunedRecipes(self._conditions, self._layered, self._prepared, swatches, progress)
 
     def search(
         self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
@@ -100,7 +110,12 @@ class PrunedRecipes:
         targets = as_lab(targets_lab, "targets_lab")
         return [
             self._prepared.search(
-                one, limit=limit, barred=barred, seconds=LONGEST, cut=self._bounds.append
+                one,
+                limit=limit,
+                barred=barred,
+                seconds=self._left(one.tolist()),
+                cut=self._bounds.append,
+                progress=self._progress,
             )
             for one in targets
         ]
@@ -121,8 +136,9 @@ class PrunedRecipes:
             barred=self._barred(without),
             difference=difference,
             bound=bound,
-            seconds=LONGEST,
+            seconds=self._left(target_lab),
             cut=lambda _: self._bounds.append(None),
+            progress=self._progress,
         )
         colours = self._prepared.colours(found.layings)
         return Found(found.layings, delta_E_ciede2000(target_lab, colours))
@@ -141,6 +157,11 @@ class PrunedRecipes:
         shown = as_shown(recipes, self.swatches)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [shown[start:end] for start, end in pairwise(ends)]
+
+    def _left(self, target: Iterable[float]) -> float:
+        """How many seconds are left for a colour."""
+        now = monotonic()
+        return self._until.setdefault(tuple(map(float, target)), now + LONGEST) - now
 
     def _barred(self, without: Collection[str]) -> Booleans:
         return np.array([swatch.address in without for swatch in self.swatches], dtype=np.bool_)
@@ -163,4 +184,4 @@ def pruned_recipes(
     prepared = prepare_search(layered, scattering, lay, progress=progress)
     if prepared is None:
         return None
-    return PrunedRecipes(conditions, layered, prepared, swatches)
+    return PrunedRecipes(conditions, layered, prepared, swatches, progress)
