@@ -149,6 +149,26 @@ def test_who_waits_where_nothing_is_counted_is_told_for_how_long(waiting, monkey
     assert terminal.getvalue().endswith("\x1b[2K")
 
 
+def test_a_line_that_counts_goes_on_while_nothing_is_counted(waiting, monkeypatch):
+    clock, terminal = waiting
+    monkeypatch.setattr(waiting_module, "PATIENCE", 0.01)
+    with click.Context(click.Command("any")), (current := Session()).waiting("stopgap pocket"):
+        show = current.counter("pencils")
+        clock[0] = 1.1
+        show(1, 4)
+        told = len(terminal.getvalue())
+        for _ in range(500):
+            if "1 of 4 pencils" in SEQUENCE.sub("", terminal.getvalue()[told:]):
+                break
+            time.sleep(0.01)
+        else:
+            pytest.fail("it stands still")
+        show(4, 4)
+        told = len(terminal.getvalue())
+        drawn(terminal, "stopgap pocket")
+        assert "of 4 pencils" not in terminal.getvalue()[told:]
+
+
 def test_the_line_goes_when_a_command_is_broken_off(waiting, monkeypatch):
     _, terminal = waiting
     monkeypatch.setattr(waiting_module, "PATIENCE", 0.01)

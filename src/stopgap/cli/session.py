@@ -242,8 +242,9 @@ class Session:
             if counting is None and done < total and monotonic() - started > PATIENCE:
                 from stopgap.reports.render.console import Counting
 
-                self.rest()
                 counting = Counting(what, sys.stderr)
+                if self._waiting is not None:
+                    self._waiting.count(counting)
                 click.get_current_context().call_on_close(counting.stop)
             if counting is not None:
                 counting.show(done, total)

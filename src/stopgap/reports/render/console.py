@@ -89,9 +89,16 @@ class Counting:
 
     def __init__(self, what: str, file: IO[str]) -> None:
         # takes as long to import as a page to lay out, and few wait long enough
-        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+        from rich.progress import (
+            BarColumn,
+            Progress,
+            SpinnerColumn,
+            TextColumn,
+            TimeRemainingColumn,
+        )
 
         self._progress = Progress(
+            SpinnerColumn(style="none"),
             BarColumn(),
             TextColumn("{task.completed:,} of {task.total:,} {task.description}", markup=False),
             TimeRemainingColumn(),
@@ -108,6 +115,10 @@ class Counting:
         self._progress.refresh()
         if done >= total:
             self.stop()
+
+    def redraw(self) -> None:
+        """Show that it goes on, and for how long yet; nothing before it is shown, and after."""
+        self._progress.refresh()
 
     def stop(self) -> None:
         """Take the line away and give the cursor back."""
