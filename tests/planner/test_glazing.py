@@ -15,6 +15,7 @@ from stopgap.layering.estimates import TO_COVER, Opacities, expected_scattering
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
 from stopgap.planner.nearness import FAR
+from stopgap.planner.recipes import lying, pruned
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import FreeColour, Opacity, Pressure, Reflectance, Stack, Swatch
 
@@ -98,6 +99,37 @@ def test_equals_brute_force(seed):
     nearest = min(pencils, key=lambda one: float(delta_E(target, one.lab)))
     assert shown.on_paper.stack.swatches == (nearest,)
     assert shown.on_paper.delta_E == pytest.approx(alone[frozenset([nearest.address])])
+
+
+@pytest.mark.parametrize("cautious", [False, True])
+@pytest.mark.parametrize("target", [(50.0, 5.0, 10.0), (30.0, -20.0, 5.0), (55.0, 95.0, -40.0)])
+def test_many_pencils_are_answered_as_few_are(target, cautious, monkeypatch):
+    pencils = some_pencils(4, 24)
+    ground = Stack.of(pencils[1], pencils[4], pencils[-1], pressures=["light", "medium", "light"])
+    question, asked = LayerQuestion(CONDITIONS, pencils), FreeColour("", target)
+    expected = find_glazes(asked, ground, pencils, question, limit=4, cautious=cautious)
+    monkeypatch.setattr(lying, "_FEW", 0)
+    monkeypatch.setattr(lying, "_AT_ONCE", 7)
+    monkeypatch.setattr(lying, "search", None)  # all pairs are not tried
+    assert find_glazes(asked, ground, pencils, question, limit=4, cautious=cautious) == expected
+    assert expected.layers
+
+
+@pytest.mark.usefixtures("out_of_time")
+def test_what_could_not_be_searched_to_the_end_is_said():
+    pencils = some_pencils(4, 24)
+    question = LayerQuestion(CONDITIONS, pencils)
+    answer = find_glazes(
+        FreeColour("", (50.0, 5.0, 10.0)), Stack.of(pencils[1]), pencils, question, limit=4
+    )
+    assert any("not to the end" in one.text for one in answer.notes)
+
+
+@pytest.fixture
+def out_of_time(monkeypatch):
+    """Pairs are searched for no time at all."""
+    monkeypatch.setattr(lying, "_FEW", 0)
+    monkeypatch.setattr(pruned, "LONGEST", 0.0)
 
 
 def test_the_interval_is_that_of_the_whole_stack():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, FloatsLike, as_lab
+from stopgap.arrays import Booleans, FloatsLike, as_lab, renumbered
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.errors import Note
@@ -17,9 +17,9 @@ from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import hue_keeping_bound
-from stopgap.planner.recipes.held import make_palette, prepared_anew
+from stopgap.planner.recipes.held import make_palette
 from stopgap.planner.recipes.shown import as_shown, unattained_notes
-from stopgap.swatches import Lab, LayingConditions, Swatch
+from stopgap.swatches import BARE_PAPER, Lab, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
@@ -67,9 +67,13 @@ class PrunedRecipes:
     @property
     def notes(self) -> tuple[Note, ...]:
         """What is said of pencils that no recipe uses, and of searches that were cut short."""
-        notes = unattained_notes(self._prepared.unattained)
+        return (*unattained_notes(self._prepared.unattained), *self.cut_short)
+
+    @property
+    def cut_short(self) -> tuple[Note, ...]:
+        """What is said of searches that were cut short, if any were."""
         if not self._bounds:
-            return notes
+            return ()
         known = [one for one in self._bounds if one is not None]
         least = floor(10.0 * min(known)) / 10.0 if known else 0.0
         no_other = f"; no other can be nearer than ΔE00 {least:.1f}" if known else ""
@@ -77,8 +81,7 @@ class PrunedRecipes:
             f"Recipes were searched for {LONGEST:g} seconds and not to the end: they are the best "
             "found so far"
         )
-        cut = Note(f"{so_far}{no_other}.", plain=f"{so_far}, and others may come nearer.")
-        return (*notes, cut)
+        return (Note(f"{so_far}{no_other}.", plain=f"{so_far}, and others may come nearer."),)
 
     @property
     def nbytes(self) -> int:
@@ -150,10 +153,12 @@ class PrunedRecipes:
         if not any(len(one.delta_E) for one in found):
             return [[] for _ in found]
         layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        every = Found(layings, delta_E)
-        ready = prepared_anew(self._conditions, self._prepared.swatches, {}, every)
-        spreads = ready.spreads if sure else None
-        recipes = recipes_of(ready.found, ready.box, spreads=spreads)
+        p, single = len(self.pressures), layings < 0
+        used, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
+        laid = np.where(single, layings, pencils * p + layings % p)
+        box = self._prepared.lay([self._prepared.swatches[one] for one in used.tolist()], None)
+        spreads = self._conditions.spreads if sure else None
+        recipes = recipes_of(Found(laid, delta_E), box, spreads=spreads)
         shown = as_shown(recipes, self.swatches)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [shown[start:end] for start, end in pairwise(ends)]
@@ -172,13 +177,15 @@ def pruned_recipes(
     layered: Sequence[Swatch],
     swatches: Sequence[Swatch],
     progress: "Progress | None" = None,
+    *,
+    over: Stack = BARE_PAPER,
 ) -> PrunedRecipes | None:
-    """Pencils ready to be asked, as they are `layered` and as recipes show them; None where only a
-    search of all is possible.
+    """Pencils ready to be asked, as they are `layered` and as recipes show them, laid over what
+    lies there; None where only a search of all is possible.
     """
 
     def lay(some: Sequence[Swatch], known: "Optics | None") -> "Palette":
-        return make_palette(conditions, some, known)
+        return make_palette(conditions, some, known, over)
 
     scattering = np.array([scattering_of(one, conditions.opacity).middle for one in layered])
     prepared = prepare_search(layered, scattering, lay, progress=progress)

@@ -1,8 +1,8 @@
 """What can still be laid over layers that lie on the work already.
 
 Layers take light away, so that what lies there decides what can be had: nothing lighter, unless a
-pencil covers. Every pencil and every pair is tried over this very ground, so the answer is exact;
-nothing of it is kept, since no two places of a drawing are alike.
+pencil covers. Every pencil and every pair is searched over this very ground, so the answer is
+exact; nothing of it is kept, since no two places of a drawing are alike.
 """
 
 from collections.abc import Sequence
@@ -18,10 +18,10 @@ from stopgap.defaults import METRIC
 from stopgap.difference import COARSE_ABOVE, GRADES, delta_E_ciede2000, metric_name
 from stopgap.errors import InputError, Note, NothingFoundError
 from stopgap.layering.estimates import opacities_of
-from stopgap.layering.recipe_search import Found, search, search_tints
+from stopgap.layering.recipe_search import Found, search_tints
 from stopgap.planner.laying import lay
 from stopgap.planner.nearness import by_promise
-from stopgap.planner.recipes.held import make_palette
+from stopgap.planner.recipes.lying import alone_over, palette_over, recipes_over
 from stopgap.planner.recipes.questions import RECIPES_PER_COLOUR, LayerQuestion
 from stopgap.planner.recipes.shown import as_shown
 from stopgap.planner.stand_ins.answer import Over, StandIns
@@ -80,10 +80,11 @@ def find_glazes(
 
     conditions = question.conditions
     ground = lay(over, conditions)
-    alone = _palette(conditions, pencils, over)
-    if not alone.swatches:
+    many = max(len(pencils) if cautious else limit, 1)
+    some = alone_over(target.lab, conditions, pencils, over, limit=many, metric=metric)
+    if not some.pencils:
         raise InputError("pencils: there is none that can be laid; choose others.")
-    many = len(alone.swatches) if cautious else limit
+    alone = palette_over(conditions, some.pencils, over)
     layings = search_tints(target.lab, alone, limit=many, metric=metric).layings
     near = delta_E_ciede2000(target.lab, alone.colours(layings[:, 0]))
 
@@ -93,11 +94,13 @@ def find_glazes(
     tints = described(Found(layings, near), alone, pencils)
     (on_paper,) = described(_nearest_on_paper(target, alone, pencils), alone, pencils)
     recipes: tuple[Recipe, ...] = ()
+    cut_short: tuple[Note, ...] = ()
     if question.pencils:
-        box = _palette(conditions, question.pencils, over)
         many = max(question.limit, RECIPES_PER_COLOUR)
-        found = search(target.lab, box, limit=many, progress=progress)
-        recipes = by_promise(described(found, box, question.pencils), inf)[: question.limit]
+        found, cut_short = recipes_over(
+            target.lab, conditions, question.pencils, over, limit=many, progress=progress
+        )
+        recipes = by_promise(found, inf)[: question.limit]
         recipes = _within(within, recipes, cautious=cautious)
     laid = dict(zip((_called(one) for one in tints), tints, strict=True))
     looks = _as_they_look(tints, alone, layings[:, 0], over)
@@ -120,7 +123,7 @@ def find_glazes(
 
         ranked = look_under(ranked._replace(notes=()), under, reconstruct=reconstruct)
     single = tuple(laid[match.swatch.address] for match in ranked.matches)
-    lightest = max(float(alone.colours(np.arange(len(alone.loads)))[:, 0].max()), ground.lab[0])
+    lightest = max(some.lightest, ground.lab[0])
     every = (*recipes, *single)
     about = Over(
         ground=ground,
@@ -135,6 +138,7 @@ def find_glazes(
         *_lost(target, about, every, pencils, conditions),
         *departure_notes(over.swatches),
         *_ranking_notes(ranked.metric, cautious=cautious),
+        *cut_short,
         *(ranked.notes if under else ()),
     )
     return StandIns(target, ranked.metric, (), notes, recipes, layers_first=True, over=about)
@@ -202,12 +206,6 @@ def _as_they_look(
             )
         )
     return looks
-
-
-def _palette(conditions: LayingConditions, pencils: Sequence[Swatch], over: Stack) -> "Palette":
-    """Pencils ready to be laid over it, as layers of theirs are reckoned."""
-    lying = Stack(layer._replace(swatch=as_layered(layer.swatch)) for layer in over)
-    return make_palette(conditions, [*map(as_layered, pencils)], over=lying)
 
 
 def _nearest_on_paper(target: Target, box: "Palette", pencils: Sequence[Swatch]) -> Found:
