@@ -139,11 +139,9 @@ def plot(
       stopgap plot strips.pdf --kind blend --blends blends.csv
     """
     from stopgap.library import by_paper, read_blends
-    from stopgap.planner import blends_on_papers, find_blend, ground_of
+    from stopgap.planner import ground_of
 
     ready_to_draw(out, PICTURES, overwrite=overwrite)
-    from stopgap.reports.drawing.blend_plots import blend_plot
-
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()
@@ -156,6 +154,9 @@ def plot(
     notes: list[Note] = []
     unknown: list[StopgapError | None] = []
     if kind == "blend":
+        from stopgap.planner import blends_on_papers, find_blend
+        from stopgap.reports.drawing.blend_plots import blend_plot
+
         parts, unknown = _parts(grounds, [rows for _, rows in papers], selection)
         if not parts:
             current.end_with(*unknown)

@@ -73,7 +73,7 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
     width = len(shown.parts) * part + 2 * _EDGE
     ground = _TOP + len(shown.labels) * _HIGH + _EDGE
     with drawing_style(fonts):
-        words = Measure(7.0)
+        words, inks = Measure(7.0), iter(lab_to_hexes(shown.labs))
         lines = [line for text in texts[1:] for line in words.wrap(text, width - 2 * _EDGE, 3)]
         height = _TOP + ground + _EDGE + len(lines) * _LINE
         figure = Figure(figsize=(width * MM, height * MM))
@@ -93,15 +93,16 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
                 _write_white(axes, left - 1.5, y + _SWATCH / 2, hue, 6.5, "right")
                 for column, cell in enumerate(cells):
                     if cell is not None:
-                        _draw_cell(axes, left + column * _CELL + (_CELL - _PAIR) / 2, y, cell)
+                        x = left + column * _CELL + (_CELL - _PAIR) / 2
+                        _draw_cell(axes, x, y, cell, [next(inks) for _ in cell.labs])
         for place, line in enumerate(lines):
             y = _TOP + ground + _EDGE + place * _LINE
             axes.text(_EDGE, y, line, fontsize=7.0, va="center", color=INK, parse_math=False)
     return Drawing((figure,), fonts, unshown)
 
 
-def _draw_cell(axes: Axes, x: float, y: float, cell: MapCell) -> None:
-    for place, colour in enumerate(lab_to_hexes(cell.labs)):
+def _draw_cell(axes: Axes, x: float, y: float, cell: MapCell, inks: Sequence[str]) -> None:
+    for place, colour in enumerate(inks):
         ends = (x + place * _PAIR / 2, y), _PAIR * (1 - place / 2)
         axes.add_artist(Rectangle(*ends, _SWATCH, facecolor=colour, linewidth=0))
     said = f"#{cell.hole}" if cell.hole else cell.off
