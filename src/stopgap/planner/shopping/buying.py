@@ -20,12 +20,11 @@ from stopgap.planner.shopping.answer import (
     ShoppingList,
     purchases_of,
 )
-from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
+from stopgap.planner.shopping.frugal import frugal_purchase, least_cost, least_gain
 from stopgap.planner.shopping.lexicographic import COUNTED, alternatives_to, best_purchase
 from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
 from stopgap.planner.shopping.offers import (
     Offer,
-    Sale,
     check_price,
     currency_of,
     offers_of,
@@ -158,7 +157,7 @@ def list_for(
     asked, unseen = asked_for(looked, len(sale.offers), good.half(), partial=partial)
     nothing = np.zeros(len(sale.prices), dtype=bool)
     spent = _time_to_tell(asked, np.zeros(len(sale.offers), dtype=bool), time_limit)
-    task = _task(asked, sale, budget, clock.less(spent), progress or _say_nothing)
+    task = Task.of(asked, sale, budget, clock.less(spent), progress or _say_nothing)
     bought, bound = nothing, 0.0
     aims: tuple[Aim, ...] = ()
     others: tuple[Alternative, ...] = ()
@@ -166,15 +165,30 @@ def list_for(
         bound = least_cost(task, good.less(spent))
         task = replace(task, known=frugal_purchase(task, good.less(spent)))
         bought, aims, settled = _chosen(task)
-        bound = bound if task.cheap is None else max(bound, task.cheap.bound)
+        bound = max(bound, _known_least(task, bought))
         if settled and not unseen:
             others = alternatives_to(bought, task, alternatives)
     if unseen:
-        aims = (*aims, Aim("needs looked at", len(looked), len(looked) - len(unseen), proved=False))
+        seen = len(looked) - len(unseen)
+        aims = (*_of_all(aims, task), Aim("needs looked at", len(looked), seen, proved=False))
     keys = {need.key for need in unseen}
     there = sale.there(bought)
     answers = tuple(_need_answer(one, there, task, missed=one.need.key in keys) for one in looked)
     return _answer(answers, supplies, task, bought, aims, others, bound)
+
+
+def _known_least(task: Task, bought: Booleans) -> float:
+    """What no list as good costs less than, as far as chains or else any gain tell it."""
+    return least_gain(task, bought) if task.cheap is None else task.cheap.bound
+
+
+def _of_all(aims: tuple[Aim, ...], task: Task) -> tuple[Aim, ...]:
+    """Of aims of some needs what is proved of all: with a budget others might be worth more than
+    what was bought.
+    """
+    if task.budget is None:
+        return aims
+    return tuple(aim._replace(bound=0.0, proved=False) for aim in aims)
 
 
 def _chosen(task: Task) -> tuple[Booleans, tuple[Aim, ...], bool]:
@@ -201,18 +215,6 @@ def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float 
             one.answer(nothing)
         spent += 2.0 * (time.monotonic() - at) * len(alike)
     return spent if time_limit is None else min(spent, _TOLD * time_limit)
-
-
-def _task(
-    asked: Sequence[Wanted],
-    sale: Sale,
-    budget: float | None,
-    clock: Clock,
-    progress: Progress,
-) -> Task:
-    blends = tuple(one for one in asked if isinstance(one, WantedBlend))
-    colours = tuple(one for one in asked if isinstance(one, WantedColour))
-    return Task(blends, colours, sale, budget, clock, progress)
 
 
 def _say_nothing(aim: str) -> None:

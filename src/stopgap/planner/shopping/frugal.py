@@ -182,6 +182,16 @@ def least_cost(task: Task, clock: Clock) -> float:
     return max(alone, together)
 
 
+def least_gain(task: Task, bought: Booleans) -> float:
+    """What no purchase costs less than that leaves no more shortfall than the one `bought`: where
+    nothing leaves more, it holds something.
+    """
+    nothing = np.zeros_like(bought)
+    if task.shortfall(nothing) <= task.shortfall(bought) + TOLERANCE:
+        return 0.0
+    return float(task.prices.min())
+
+
 def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
     """What serving one need as near as can be costs at least."""
     if isinstance(wanted, WantedColour):

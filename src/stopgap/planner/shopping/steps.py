@@ -39,7 +39,9 @@ def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
     return np.asarray(np.isfinite(through) & (through <= most), dtype=np.bool_)
 
 
-def needless_steps(shortfall: Floats, toll: Floats | None, free: Booleans) -> Booleans:
+def needless_steps(
+    shortfall: Floats, toll: Floats | None, free: Booleans, clock: Clock | None = None
+) -> Booleans:
     """Steps that can be made in two through a node that is there anyway, at no disadvantage.
 
     Leaving all of them out loses nothing, since the two are shorter in progress and so on down to
@@ -47,6 +49,8 @@ def needless_steps(shortfall: Floats, toll: Floats | None, free: Booleans) -> Bo
     """
     out = np.zeros(shortfall.shape, dtype=bool)
     for via in np.flatnonzero(free).tolist():
+        if clock is not None:
+            clock.check()
         before, after = slice(0, via), slice(via + 1, None)
         no_worse = _in_two(shortfall, via) <= shortfall[before, after]
         if toll is not None:

@@ -35,6 +35,20 @@ class Task:
     progress: Progress
     known: Booleans | None = None
 
+    @classmethod
+    def of(
+        cls,
+        needs: Sequence[WantedBlend | WantedColour],
+        sale: Sale,
+        budget: float | None,
+        clock: Clock,
+        progress: Progress,
+    ) -> "Task":
+        """For these needs."""
+        blends = tuple(one for one in needs if isinstance(one, WantedBlend))
+        colours = tuple(one for one in needs if isinstance(one, WantedColour))
+        return cls(blends, colours, sale, budget, clock, progress)
+
     @property
     def prices(self) -> Floats:
         """What each thing for sale costs."""

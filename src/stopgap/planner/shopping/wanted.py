@@ -1,5 +1,6 @@
 """What is asked for, with all it can be laid with: a blend, a listed colour."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -75,8 +76,20 @@ class WantedBlend:
 
     @cached_property
     def near(self) -> tuple[Route, ...]:
-        """Its routes with what a chain may hold that counts."""
-        return tuple(route.near(self.most) for route in self.routes)
+        """Its routes with what a chain may hold that falls short as little as can be."""
+        return tuple(route.near(self.least_shortfall + ROUNDING) for route in self.routes)
+
+    def find_steps(self, clock: Clock) -> None:
+        """Find these; raises OutOfTime where they cannot be found in time."""
+        most = self.least_shortfall + ROUNDING
+        if not self._steps:
+            self._steps.extend([on_chains(route.shortfall(clock), most) for route in self.near])
+
+    @property
+    def nearest_steps(self) -> Sequence[Booleans]:
+        """Of each of these routes the steps (n, n) on chains that fall short so little."""
+        self.find_steps(Clock(None))
+        return self._steps
 
     @property
     def most(self) -> float:
@@ -85,28 +98,6 @@ class WantedBlend:
         """
         there = self._chain_there.shortfall if self.may_stay_open else self.least_shortfall
         return there + ROUNDING
-
-    def find_steps(self, clock: Clock) -> None:
-        """Find its steps; raises OutOfTime where they cannot be found in time."""
-        least, found = self.least_shortfall + ROUNDING, []
-        for route in () if self._steps else self.near:
-            shortfall = route.shortfall(clock)
-            steps = on_chains(shortfall, self.most)
-            nearest = on_chains(shortfall, least) if self.may_stay_open else steps
-            found.append((steps, nearest))
-        self._steps.extend(found)
-
-    @property
-    def steps(self) -> tuple[Booleans, ...]:
-        """Of each route of `near` the steps (n, n) on chains that count."""
-        self.find_steps(Clock(None))
-        return tuple(steps for steps, _ in self._steps)
-
-    @property
-    def nearest_steps(self) -> tuple[Booleans, ...]:
-        """Of them those on chains that fall short as little as can be."""
-        self.find_steps(Clock(None))
-        return tuple(nearest for _, nearest in self._steps)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the best chain falls short; the whole way where an end is not reached."""
@@ -180,7 +171,7 @@ class WantedBlend:
         return {}
 
     @cached_property
-    def _steps(self) -> list[tuple[Booleans, Booleans]]:
+    def _steps(self) -> list[Booleans]:
         return []
 
     def _chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:

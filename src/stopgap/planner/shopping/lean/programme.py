@@ -7,7 +7,7 @@ brings it. Only these are whole: then a unit of flow splits into chains, the bes
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import NamedTuple
@@ -22,7 +22,13 @@ from stopgap.planner.shopping.wanted import (
     WantedBlend,
     WantedColour,
 )
-from stopgap.planner.solver import TOLERANCE, Clock, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
+
+MOST_STEPS = 60_000
+"""More are not given to the solver, which takes some 3 kB for each of them."""
+
+MOST_NODES = 2_000
+"""More on a route where any step between them may count are too many from the beginning."""
 
 
 class Chains(Enum):
@@ -98,7 +104,7 @@ def formulate(
     Raises
     ------
     OutOfTime
-        If the clock runs out before it is made.
+        If the clock runs out before it is made, or if it is too large for any time.
     """
     clock = clock or Clock(None)
     programme = Programme()
@@ -132,8 +138,7 @@ def _add_blend(
         from_start.append(programme.add_variables(1))
         counts.append(Counts.of(np.array([least]), least))
     else:
-        for place, route in enumerate(blend.near):
-            kept = blend.steps[place]
+        for place, (route, kept) in enumerate(_counting(blend, clock)):
             if (its := steps[place]) is not None:
                 kept = kept & its
             there = kept.any(axis=0) | kept.any(axis=1) | route.graph.must
@@ -143,6 +148,8 @@ def _add_blend(
             _conserve(programme, flow, source, target, len(shortfall) - 1)
             _need_offers(programme, bring, route, flow, target)
             from_start.append(flow[source == 0])
+            if programme.size > MOST_STEPS:
+                raise OutOfTime
             fallback = np.where(source == 0, float(place > 0), 0.0)
             above = weight * least_through(shortfall)[source, target] - least
             over, toll = weight * shortfall[source, target], toll[source, target]
@@ -157,6 +164,18 @@ def _add_blend(
     return Counts(*map(np.concatenate, zip(*counts)))
 
 
+def _counting(blend: WantedBlend, clock: Clock) -> Iterator[tuple[Route, Booleans]]:
+    """Each route, and its steps (n, n) on chains that count."""
+    if not blend.may_stay_open:
+        yield from zip(blend.near, blend.nearest_steps, strict=True)
+        return
+    for each in blend.routes:
+        route = each.near(blend.most)
+        if len(route.graph) > MOST_NODES:
+            raise OutOfTime
+        yield route, on_chains(route.shortfall(clock), blend.most)
+
+
 def _steps(
     route: Route, kept: Booleans, most: float, chains: Chains, clock: Clock
 ) -> tuple[Floats, Floats, Integers, Integers]:
@@ -168,7 +187,7 @@ def _steps(
     toll = route.toll(clock) if chains is Chains.ALL else None
     shortfall = route.shortfall(clock)
     _leave(kept, shortfall, toll)
-    kept = kept & ~needless_steps(shortfall, toll, route.free)
+    kept = kept & ~needless_steps(shortfall, toll, route.free, clock)
     clock.check()
     _leave(kept, shortfall, toll)
     out = dominated(shortfall, toll, route.free, clock)
