@@ -57,6 +57,8 @@ INDEX = NameIndex(PENCILS)
         ("two words v 012", "V-12"),
         ("Two Words:Gull-Wing", "V-12"),
         ("old gull", "136"),
+        ("‘Old Gull’", "136"),
+        ("Haldorn:'Old Gull'", "136"),
         ("1136", "136"),
         ("Haldorn:Old Gull", "136"),
         ("12-34", "12-034"),

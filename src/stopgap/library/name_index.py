@@ -1,8 +1,9 @@
 """What pencils are called, looked up in a time that does not grow with how many there are.
 
-A name is tried as it stands, then in any case, then as people write it: accents, leading zeros and
-what parts words from figures left out, and at last dashes between figures too. Each of these is a
-table that is made when it is first needed, so that who writes a name in full waits for none.
+A name is tried as it stands, then in any case, then as people write it: accents, quotes, leading
+zeros and what parts words from figures left out, and at last dashes between figures too. Each of
+these is a table that is made when it is first needed, so that who writes a name in full waits for
+none.
 """
 
 import re

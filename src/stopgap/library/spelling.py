@@ -17,6 +17,8 @@ from stopgap.swatches import Swatch
 APART = re.compile(r"[\s_\-‐-―−:]+")
 """What parts words: spaces, dashes, lines below, colons."""
 
+_QUOTES = str.maketrans("", "", "'\"`´‘’‚‛“”„‟«»‹›′″ʼ")
+
 RUNS = re.compile(r"[0-9]+|[^0-9]+")
 """Figures, and what is none."""
 
@@ -28,14 +30,14 @@ _SHORT = 5  # letters; in a short name two wrong ones are another name
 
 @lru_cache(_REMEMBERED)
 def normal(text: str) -> str:
-    """A name without case, accents, leading zeros, and what parts words and figures.
+    """A name without case, accents, quotes, leading zeros, and what parts words and figures.
 
     Where two figures meet, what parts them stays, as one dash.
 
-    >>> normal("FM-017"), normal("Vert  Été"), normal("12-034")
-    ('fm17', 'vertete', '12-34')
+    >>> normal("FM-017"), normal("Vert  d’Été"), normal("12-034")
+    ('fm17', 'vertdete', '12-34')
     """
-    words = [RUNS.findall(word) for word in APART.split(plain(text)) if word]
+    words = [RUNS.findall(word) for word in APART.split(plain(text.translate(_QUOTES))) if word]
     said = ""
     for runs in words:
         for place, run in enumerate(runs):
