@@ -11,6 +11,8 @@ from stopgap.blends.chain import Chain, best_chain, best_of, chain_over_all
 from stopgap.blends.graph import Graph, graph_along
 from stopgap.blends.path import path_through
 from stopgap.difference import delta_E
+from stopgap.planner.shopping.routes import Route
+from stopgap.planner.solver import Clock
 
 pytestmark = pytest.mark.slow
 
@@ -207,6 +209,31 @@ def test_only_what_is_available_is_used() -> None:
     assert nodes[1] not in best_chain(graph, available=available).nodes
     none = best_chain(graph, available=np.zeros(len(graph), dtype=bool))
     assert none.nodes == (0, len(graph) - 1)
+
+
+@settings(derandomize=True, deadline=None, max_examples=20)
+@given(SEEDS)
+def test_of_those_alike_the_first_stands_for_all(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    lab = np.repeat(random_lab(seed, 4), 3, axis=0)
+    ends = lab.min(axis=0) - 4.0, lab.max(axis=0) + 4.0
+    keys = [f"T:{number:02}" for number in draw.permutation(len(lab))]
+    recipes = np.tile([False, False, True], 4)
+    graph = graph_along(path_through(ends), lab, keys, is_recipe=recipes, corridor=100.0)
+    first, which = graph.once()
+    assert first.sum() == 8 + 2  # a pencil and a recipe of each colour, and the ends
+    for node, place in enumerate(which):
+        same = np.flatnonzero(first)[place]
+        assert first[node] == (same == node)
+        assert graph.rank[same] <= graph.rank[node]
+        assert (graph.lab[same] == graph.lab[node]).all()
+        for every, its in zip(graph.from_node(same), graph.from_node(node)):
+            np.testing.assert_array_equal(every[node - same :], its)
+    assert best_chain(graph) == chain_over_all(graph)
+    steps = Route(graph, np.full((len(graph), 1), -1)).shortfall(Clock(None))
+    for node in range(len(graph) - 1):
+        plain = graph.from_node(node)[0] + graph.tube[node + 1 :]
+        np.testing.assert_array_equal(steps[node, node + 1 :], plain)
 
 
 @settings(derandomize=True, deadline=None, max_examples=20)

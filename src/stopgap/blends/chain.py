@@ -56,6 +56,7 @@ def best_chain(
         Called before the steps of each node; what it raises ends the search.
     """
     there = graph.must | (True if available is None else available)
+    there[there] = graph.among(there).once()[0]
     off, at_most = 2.0 * _HAIR, np.inf
     while True:
         near = there & (graph.must | (graph.tube <= off))

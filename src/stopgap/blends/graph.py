@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, distinct_rows
 from stopgap.blends.path import Located, Path
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.defaults import PREFER, STEP
@@ -112,6 +112,21 @@ class Graph:
         """The graph of the nodes that are available (n,) and of the stops, which always are."""
         there = available | self.must
         return replace(self, **{name: getattr(self, name)[there] for name in _ARRAYS})
+
+    def once(self) -> tuple[Booleans, Integers]:
+        """Of nodes that are alike in all but their key the first (n,), and which of these each is.
+
+        A chain through another is one through the first as well, no chain is through two of them,
+        and of equal chains the one through the first is taken. Stops are never alike.
+        """
+        apart = np.where(self.must, np.arange(1.0, 1.0 + len(self)), 0.0)
+        columns = np.column_stack([self.lab, self.is_recipe, apart])
+        _, which = distinct_rows(columns.view(np.int64))
+        first = np.full(which.max() + 1, len(self))
+        np.minimum.at(first, which, np.arange(len(self)))
+        firsts = np.zeros(len(self), dtype=np.bool_)
+        firsts[first] = True
+        return firsts, (np.cumsum(firsts) - 1)[first][which]
 
     def from_node(self, i: int) -> tuple[Floats, Floats]:
         """Shortfall and toll of the steps from node i to each later node, (n - i - 1,) each.

@@ -25,11 +25,13 @@ class Route:
         """What a chain falls short by its step from node i to j and by j itself, (n, n), infinite
         where there is no such step; raises OutOfTime where there is no time left for it.
         """
-        table = np.full((len(self.graph),) * 2, np.inf)
+        first, which = self.graph.once()
+        graph = self.graph.among(first)
+        table = np.full((len(graph),) * 2, np.inf)
         for i in range(len(table) - 1):
             clock.check()
-            table[i, i + 1 :] = self.graph.shortfalls_from(i) + self.graph.tube[i + 1 :]
-        return table
+            table[i, i + 1 :] = graph.shortfalls_from(i) + graph.tube[i + 1 :]
+        return table if first.all() else table[np.ix_(which, which)]
 
     def toll(self, clock: Clock) -> Floats:
         """Toll of the step from node i to j, (n, n); as `shortfall`."""
