@@ -24,7 +24,7 @@ from stopgap.layering.recipe_search import Progress
 from stopgap.swatches import Swatch
 
 _AT_ONCE = 512  # pencils laid at once
-_SAMPLE = 160  # clear pencils, and as many that cover, that rows are projected by
+_SAMPLE = 100  # clear pencils, and as many that cover, that rows are projected by
 
 
 def prepare_search(

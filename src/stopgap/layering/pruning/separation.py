@@ -41,7 +41,7 @@ _REFLECTED = (1.0 - np.cos(np.pi / 8.0 * np.arange(1, 8, 2))) / 2.0  # of the mo
 _LEFT_OUT = 1e-4  # share of thicknesses
 _LEAST = 1e-7  # that a factor counts
 _SINGLE = 1e-6  # of a squared length, which single precision misses
-_SPARE, _POWERS = 8, 3  # of a sketch
+_SPARE, _POWERS = 8, 1  # of a sketch
 _AT_ONCE = 512  # rows: 5 MB an array
 
 
