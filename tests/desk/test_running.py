@@ -78,7 +78,9 @@ def test_it_opens_is_found_and_closes(own_library, tmp_path):
         with opened(f"{origin}/blends?look=families&which=any", Cookie=cookie) as answer:
             assert b"worked out" in answer.read()  # and is, while the desk is closed
         with opened(f"{origin}/close", b"", Cookie=cookie, Origin=origin) as answer:
-            assert b"closed" in answer.read()
+            page = answer.read()
+            assert b"closed" in page
+            assert b'<link rel="icon" href="data:,">' in page  # there is nobody to fetch one from
         begun = time.monotonic()
         assert process.wait(10) == 0
         assert time.monotonic() - begun < 5.0  # a second where nothing else runs

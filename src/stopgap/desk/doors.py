@@ -31,7 +31,7 @@ _HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
-    "Content-Security-Policy": "default-src 'none'; img-src 'self'; frame-ancestors 'none'",
+    "Content-Security-Policy": "default-src 'none'; img-src data:; frame-ancestors 'none'",
 }
 
 

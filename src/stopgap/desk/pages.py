@@ -260,7 +260,8 @@ _ICON = (
 
 
 def _plain(title: str, sentence: str, head: str = "") -> str:
-    """A page of one sentence of ours."""
+    """A page of one sentence of ours; an icon of its own, since a closed desk has none to fetch."""
+    head += '<link rel="icon" href="data:,">'
     return (
         f'<!DOCTYPE html><html lang="en-GB"><head><meta charset="utf-8">{head}'
         f"<title>{title}</title></head><body><main><h1>{title}</h1><p>{sentence}</p></main></body>"
