@@ -96,9 +96,8 @@ def wanted_colours(
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
     layings = Layings(supply, supply.made_for(np.array(sorted(aims.tolist())).reshape(-1, 3)))
     near = layings.near(needs, as_far_as_free=as_far_as_free)
-    found = [
-        _nearest_first(needs[0], layings, next(near))
-    ]  # with it all that can be laid is sorted
+    # with the first all that can be laid is sorted, whatever time there is
+    found = [_nearest_first(needs[0], layings, next(near))]
     clock = clock.half()
     while len(found) < len(needs) and clock.left != 0.0:
         found.append(_nearest_first(needs[len(found)], layings, next(near)))

@@ -52,15 +52,12 @@ class Route:
 
     def among(self, offers: Booleans) -> "Route":
         """The same with what can be laid where nothing is bought but `offers`."""
-        return self._nodes(self.graph, self.available(offers))
+        return self.part(self.available(offers))
 
     def near(self, most: float) -> "Route":
         """The same with what a chain may hold that falls short by no more than that."""
-        return self._nodes(self.graph, self.graph.tube <= most)
+        return self.part(self.graph.tube <= most)
 
     def part(self, there: Booleans) -> "Route":
         """The same with some of its nodes."""
-        return self._nodes(self.graph, there)
-
-    def _nodes(self, graph: Graph, there: Booleans) -> "Route":
-        return Route(graph.among(there), self.missing[there | graph.must])
+        return Route(self.graph.among(there), self.missing[there | self.graph.must])
