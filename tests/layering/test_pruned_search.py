@@ -11,11 +11,12 @@ from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
 from stopgap.layering import palette_of, search
-from stopgap.layering.pruning import pruned_search
+from stopgap.layering.pruning import pruned_search, tried
 from stopgap.layering.pruning.alike import alike, passed_over
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
 from stopgap.layering.pruning.voxels import Ball
+from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
@@ -97,6 +98,25 @@ def test_equals_it_for_the_colours_of_recipes(seed):
         assert_same(found, search(target, box, limit=9, per_pair=3))
 
 
+@pytest.mark.parametrize("target", [(50, 10, 20), (45, 90, 60), (24, -6, -9)])
+@pytest.mark.parametrize("seeds", [0, 12])
+def test_finds_no_further_than_is_asked(target, seeds, monkeypatch):
+    """And where nothing is as near as something is to be, nothing, however near it is."""
+    monkeypatch.setattr(pruned_search, "_SEEDS", seeds)
+    box, pruned, _ = boxes("some cover", 3)
+    every = search(target, box, limit=12)
+    for many in (0, 1, 5, 12):
+        within = float([*every.delta_E, np.inf][many]) * (1.0 - 1e-9)
+        near = pruned.search(target, limit=12, within=within)
+        assert_same(near, Found(every.layings[:many], every.delta_E[:many]))
+    first = float(every.delta_E[0])
+    assert_same(pruned.search(target, limit=12, unless=first), every)
+    assert_same(pruned.search(target, limit=12, unless=first * 1.2), every)
+    none = pruned.search(target, limit=12, unless=first * (1.0 - 1e-9))
+    assert none.layings.shape == (0, 2)
+    assert none.delta_E.shape == (0,)
+
+
 @pytest.mark.parametrize("limit", [12, 40])
 @pytest.mark.parametrize("target", [(50, 10, 20), (45, 90, 60)])
 def test_asks_further_where_too_few_are_known(target, limit, monkeypatch):
@@ -105,7 +125,7 @@ def test_asks_further_where_too_few_are_known(target, limit, monkeypatch):
     asked = []
     made = region_within
     monkeypatch.setattr(pruned_search, "_BATCH", 50)
-    monkeypatch.setattr(pruned_search, "_FIRST", 9)
+    monkeypatch.setattr(tried, "_FIRST", 9)
     monkeypatch.setattr(pruned_search, "_SEEDS", 0)
     monkeypatch.setattr(pruned_search, "_NEAR", 1.0)
     monkeypatch.setattr(

@@ -5,9 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from stopgap.difference import delta_E
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes import cache as cache_module
 from stopgap.planner.recipes import kept, pruned
@@ -50,6 +52,27 @@ def test_answers_are_those_of_the_index(target, always, monkeypatch):
     assert found.layers == expected.layers
     assert found.notes == expected.notes
     assert bool(found.layers) or not always
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_what_is_of_no_use_is_not_searched_for(monkeypatch):
+    """What is no nearer than the nearest pencil, by hue as well; and by ΔE00 what is beyond FAR."""
+    swatches, found = some_swatches(), []
+    search = PrunedSearch.search
+    monkeypatch.setattr(
+        PrunedSearch, "search", lambda *a, **k: found.append(search(*a, **k)) or found[-1]
+    )
+    L, a, b = swatches[4].lab
+    beside, labs = FreeColour("", (L + 1.0, a, b)), labs_of(swatches)
+    for always in (False, True):
+        asked = LayerQuestion(ESTIMATED, swatches, always=always)
+        for target in (beside, TOO_VIVID):
+            find_stand_ins(target, swatches, layering=asked)
+    near, none, by_hue, every, still_none, every_by_hue = found
+    assert max(near.delta_E, default=0.0) < delta_E(beside.lab, labs).min() < every.delta_E[-1]
+    assert not len(none.delta_E)
+    assert not len(still_none.delta_E)
+    assert len(by_hue.delta_E) < len(every_by_hue.delta_E)
 
 
 @pytest.mark.usefixtures("none_are_few")

@@ -12,7 +12,7 @@ from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.alike import alike
 from stopgap.layering.pruning.descent import Pairs, pairs_of
-from stopgap.layering.pruning.pruned_search import Laid, PrunedSearch, together
+from stopgap.layering.pruning.pruned_search import Laid, PrunedSearch
 from stopgap.layering.pruning.separation import (
     Above,
     Beneath,
@@ -20,6 +20,7 @@ from stopgap.layering.pruning.separation import (
     products,
     separation,
 )
+from stopgap.layering.pruning.tried import together
 from stopgap.layering.recipe_search import Progress
 from stopgap.swatches import Swatch
 

@@ -11,7 +11,6 @@ Memory and time grow about linearly with the pencils; nothing is kept of a pair.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from time import monotonic
-from typing import Any
 
 import numpy as np
 
@@ -27,12 +26,12 @@ from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.alike import passed_over
 from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.regions import Slabs, region_within
+from stopgap.layering.pruning.tried import Tried, together
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import (
     Found,
     Progress,
     best_of_groups,
-    first_found,
     pair_options,
 )
 from stopgap.swatches import Swatch
@@ -40,12 +39,10 @@ from stopgap.swatches import Swatch
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
 _BATCH = 2**17  # pairs, of which those that may be nearest are laid first
-_FIRST, _LAID = 2**9, 2**14  # of these, at once
 _SEEDS = 12  # pairs, for each recipe asked for
 _NEAR = 29.0  # ΔE00, of one pencil; recipes are as the square of pencils
 _FURTHER = 4.0  # times as far is asked, and again where too few are found
 _FAR = 0.75  # part of what is asked from which on all lies on one side of the target
-_EVERYTHING = 1000.0
 _SLACK = 1e-9
 
 
@@ -85,11 +82,14 @@ class PrunedSearch:
         barred: Booleans | None = None,
         difference: DifferenceFunction = delta_E_ciede2000,
         bound: LowerBound = bound_ciede2000,
+        within: float = np.inf,
+        unless: float = np.inf,
         seconds: float = np.inf,
         cut: Callable[[float], object] = float,
         progress: Progress | None = None,
     ) -> Found:
-        """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over.
+        """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over; of this
+        what is `within` a difference, and nothing `unless` something is as near as that.
 
         A `difference` other than ΔE00 comes with its lower `bound` over boxes of colours. After so
         many `seconds` it is the nearest of what was tried, and `cut` is told the difference that
@@ -114,7 +114,7 @@ class PrunedSearch:
         every = np.arange(len(self.tints))
         kept = best_of_groups(every // p, every, alone.ravel(), per_pair)
         single = Found(np.stack([kept, np.full_like(kept, -1)], axis=-1), alone.ravel()[kept])
-        near = _Nearest(single, limit, per_pair)
+        near = Tried(single, limit, per_pair, within, unless)
         until = monotonic() + seconds
 
         def take(group: Integers, option: Integers, layings: Integers) -> None:
@@ -130,25 +130,23 @@ class PrunedSearch:
 
         for kind in self.kinds:
             take(*self._allowed(*kind.seeds(apart, _SEEDS * limit)))
-        within = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
+        asked = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
-            within = near.reach if np.isfinite(near.reach) else _FURTHER * within
-            asked = Ball(target, within * (1.0 + _SLACK) + _SLACK, difference, bound)
-            far = near.found.delta_E[0] > _FAR * asked.limit
+            asked = near.to_ask(_FURTHER * asked)
+            ball = Ball(target, asked * (1.0 + _SLACK) + _SLACK, difference, bound)
+            far = _FAR * ball.limit < near.nearest < np.inf
             towards = self.colours(near.found.layings[:1])[0] if far else self.tints[alone.argmin()]
-            region = region_within(target, asked.limit, towards, difference, bound)
-            for first, second, least in self._batches(asked, region, passed, until, progress):
-                order = np.argsort(least, kind="stable")
-                for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
-                    some = some[least[some] <= near.reach]
-                    take(*self._allowed(first[some], second[some]))
+            region = region_within(target, ball.limit, towards, difference, bound)
+            for some in self._batches(ball, region, passed, until, progress):
+                for layings in near.hopeful(*some):
+                    take(*self._allowed(*layings))
             if monotonic() > until:
-                cut(self._least(near, asked, region, passed))
+                cut(self._least(near, ball, region, passed))
                 return near.found
-            if near.reach <= within or within >= _EVERYTHING:
-                return near.found
+            if near.settled(asked):
+                return near.answer
 
-    def _least(self, near: "_Nearest", ball: Ball, region: Slabs, passed: Booleans) -> float:
+    def _least(self, near: Tried, ball: Ball, region: Slabs, passed: Booleans) -> float:
         """The difference that none is below, whatever was not tried of a region."""
         left = (kind.least(ball, region, passed) for kind in self.kinds)
         return min(*left, ball.limit, near.reach)
@@ -236,38 +234,3 @@ class PrunedSearch:
             ((which, one), (_, other)) = laid.transpose(1, 2, 0)
             table[kind, which, one, other] = np.arange(len(laid))
         return table
-
-
-class _Nearest:
-    """The nearest `limit` of single layers and of the pairs taken so far, `per_pair` of each."""
-
-    def __init__(self, single: Found, limit: int, per_pair: int) -> None:
-        self.found = first_found(*single, limit)
-        self._single, self._limit, self._per_pair = single, limit, per_pair
-        self._pairs: list[tuple[Integers, Integers, Integers, Floats]] = []
-
-    @property
-    def reach(self) -> float:
-        """How far the last of them is, infinite where there are fewer."""
-        full = len(self.found.delta_E) == self._limit
-        return float(self.found.delta_E[-1]) if full else np.inf
-
-    def take(self, group: Integers, option: Integers, layings: Integers, delta_E: Floats) -> None:
-        """Take pairs (m,) of such a number, that are laid in such a way, each once."""
-        self._pairs.append((group, option, layings, delta_E))
-        group, option, layings, delta_E = together(self._pairs)
-        _, once = np.unique(layings @ (1 << 32, 1), return_index=True)
-        once = once[delta_E[once] <= self.reach]
-        group, option, layings, delta_E = group[once], option[once], layings[once], delta_E[once]
-        kept = best_of_groups(group, option, delta_E, self._per_pair)
-        self._pairs = [(group[kept], option[kept], layings[kept], delta_E[kept])]
-        self.found = first_found(
-            np.concatenate([self._single.layings, layings[kept]]),
-            np.concatenate([self._single.delta_E, delta_E[kept]]),
-            self._limit,
-        )
-
-
-def together(parts: Sequence[Any]) -> Any:
-    """Arrays of several parts one after the other."""
-    return tuple(map(np.concatenate, zip(*parts, strict=True)))

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Sequence
 from itertools import pairwise
-from math import floor
+from math import floor, inf
 from time import monotonic
 from typing import TYPE_CHECKING
 
@@ -31,6 +31,8 @@ LONGEST = 20.0
 """How long recipes are searched for one colour [s], also where hue ranks after ΔE00: this project's
 choice. Only where nearly all are about as far, as greys are from a vivid colour, would it take
 longer."""
+
+_ALL = inf, inf, inf
 
 
 class PrunedRecipes:
@@ -61,6 +63,7 @@ class PrunedRecipes:
         self.pressures = conditions.loads
         self._bounds: list[float | None] = []  # none is known where hue ranked
         self._until: dict[tuple[float, ...], float] = {}
+        self._wanted: dict[tuple[float, ...], tuple[float, float, float]] = {}
         self._conditions, self._prepared, self._progress = conditions, prepared, progress
         self._layered = tuple(layered)
 
@@ -98,11 +101,17 @@ class PrunedRecipes:
         """The same for another question, with the pencils as recipes show them."""
         return PrunedRecipes(self._conditions, self._layered, self._prepared, swatches, progress)
 
+    def want(self, target_lab: Lab, within: float, by_hue: float, unless: float) -> None:
+        """Of recipes for this colour find from now on only those up to `within` ΔE00, and where
+        none is up to `unless`, none of these; ranked by another difference, those up to `by_hue`.
+        """
+        self._wanted[_key(target_lab)] = within, by_hue, unless
+
     def search(
         self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
     ) -> list[Found]:
-        """For each of `targets_lab` (m, 3) what `layering.search` finds, pencils whose address is
-        in `without` passed over.
+        """For each of `targets_lab` (m, 3) what `layering.search` finds that is wanted, pencils
+        whose address is in `without` passed over.
 
         Raises
         ------
@@ -110,18 +119,22 @@ class PrunedRecipes:
             For targets of another shape, or a number below 1.
         """
         barred = self._barred(without)
-        targets = as_lab(targets_lab, "targets_lab")
-        return [
-            self._prepared.search(
-                one,
-                limit=limit,
-                barred=barred,
-                seconds=self._left(one.tolist()),
-                cut=self._bounds.append,
-                progress=self._progress,
+        found = []
+        for one in as_lab(targets_lab, "targets_lab"):
+            within, _, unless = self._wanted.get(_key(one), _ALL)
+            found.append(
+                self._prepared.search(
+                    one,
+                    limit=limit,
+                    barred=barred,
+                    within=within,
+                    unless=unless,
+                    seconds=self._left(_key(one)),
+                    cut=self._bounds.append,
+                    progress=self._progress,
+                )
             )
-            for one in targets
-        ]
+        return found
 
     def scan(
         self,
@@ -139,7 +152,8 @@ class PrunedRecipes:
             barred=self._barred(without),
             difference=difference,
             bound=bound,
-            seconds=self._left(target_lab),
+            within=self._wanted.get(_key(target_lab), _ALL)[1],
+            seconds=self._left(_key(target_lab)),
             cut=lambda _: self._bounds.append(None),
             progress=self._progress,
         )
@@ -163,13 +177,17 @@ class PrunedRecipes:
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [shown[start:end] for start, end in pairwise(ends)]
 
-    def _left(self, target: Iterable[float]) -> float:
+    def _left(self, key: tuple[float, ...]) -> float:
         """How many seconds are left for a colour."""
         now = monotonic()
-        return self._until.setdefault(tuple(map(float, target)), now + LONGEST) - now
+        return self._until.setdefault(key, now + LONGEST) - now
 
     def _barred(self, without: Collection[str]) -> Booleans:
         return np.array([swatch.address in without for swatch in self.swatches], dtype=np.bool_)
+
+
+def _key(target: Iterable[float]) -> tuple[float, ...]:
+    return tuple(map(float, target))
 
 
 def pruned_recipes(

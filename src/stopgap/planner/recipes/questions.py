@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour of a list: this project's choice."""
 
+_HAIR = 1e-6  # of a difference, which may come out otherwise by rounding
+
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class LayerQuestion:
@@ -125,6 +127,8 @@ def find_recipes(
             raise
         return (), (Note(error.sentence, error.remedy),)
     single = BestPencil(single_delta_E, single_sigma, single_by_hue)
+    if not isinstance(index, (RecipeIndex, RecipesBeside)):
+        index.want(target.lab, *_reaches(single, always=question.always))
     (recipes,) = recipes_for_each([target], question, index, [single])
     return recipes, index.notes
 
@@ -137,6 +141,16 @@ class BestPencil(NamedTuple):
     delta_E: float = inf
     sigma: float = 0.0
     by_hue: float | None = None
+
+
+def _reaches(single: BestPencil, *, always: bool) -> tuple[float, float, float]:
+    """Beyond which ΔE00, and beyond which difference where hue ranks, no recipe is worth offering;
+    and the ΔE00 that one must come within for hue not to rank.
+    """
+    by_hue = inf if single.by_hue is None else single.by_hue
+    worth = (max(one - single.sigma, 0.0) + _HAIR for one in (single.delta_E, by_hue))
+    may_rank = single.by_hue is not None and single.delta_E > FAR
+    return (*((inf, inf) if always else worth), FAR if may_rank else inf)
 
 
 def recipes_for_each(
