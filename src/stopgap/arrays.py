@@ -88,3 +88,18 @@ def distinct_rows(rows: Integers) -> tuple[Integers, Integers]:
     place = np.empty(len(rows), dtype=np.intp)
     place[order] = np.cumsum(fresh) - 1
     return in_order[fresh], place
+
+
+def alike_rows(rows: Floats) -> tuple[Integers, Integers]:
+    """Where each different one of `rows` (m, k) first stands, and which of these each is: (m,).
+
+    Different in any bit, so that 0.0 and -0.0 are two; in the order in which they come.
+    """
+    data, width = rows.tobytes(), rows.itemsize * rows.shape[1]
+    places: dict[bytes, int] = {}
+    starts = range(0, len(data), width)
+    each = (places.setdefault(data[start : start + width], len(places)) for start in starts)
+    place = np.fromiter(each, dtype=np.intp, count=len(rows))
+    first = np.empty(len(places), dtype=np.intp)
+    first[place[::-1]] = np.arange(len(rows))[::-1]
+    return first, place

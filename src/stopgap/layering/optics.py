@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.arrays import Booleans, Floats, FloatsLike, alike_rows
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
 from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered
@@ -133,11 +133,11 @@ def _recovered(bands: Bands, lab: Floats, near: Floats | None) -> Recovered:
     """
     rows = lab.reshape(-1, 3)
     if near is None:
-        first, place = _distinct(rows)
+        first, place = alike_rows(rows)
         values, reached = bands.reflectances(rows[first], None)
     else:
         measured = near.reshape(len(rows), near.shape[-1])
-        first, place = _distinct(np.hstack([rows, measured]))
+        first, place = alike_rows(np.hstack([rows, measured]))
         rows, measured = rows[first], measured[first]
         values, reached = bands.reflectances(rows, measured)
         lost = ~reached & ~np.isnan(measured).any(axis=1)
@@ -155,15 +155,6 @@ def _brightened(bands: Bands, lab: Floats, found: Recovered, brightest: float) -
         values, found.reached[whitened] = _recovered(bands, duller, None)
         found.reflectance[whitened] = values * brightest
     return found
-
-
-def _distinct(rows: Floats) -> tuple[Integers, Integers]:
-    """Where each different row of `rows` (m, n) stands, and which of these (m,) every row is."""
-    places: dict[bytes, int] = {}
-    place = np.array([places.setdefault(row.tobytes(), len(places)) for row in rows], dtype=np.intp)
-    first = np.empty(len(places), dtype=np.intp)
-    first[place] = np.arange(len(rows))
-    return first, place
 
 
 def measured_spectra(swatches: Iterable[Swatch]) -> Floats:

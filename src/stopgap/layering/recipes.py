@@ -140,10 +140,14 @@ def uncertainty_of(
     Such a layer is the first once more, at load 0, so that all recipes are worked out together,
     in blocks that bound the memory.
     """
+    # beneath the same pencil one after the other, so that much of a block is worked out once
+    order = np.argsort(layings[:, -1], kind="stable")
     parts = [
-        spread(asked, of, own, spreads=spreads) for asked, of, own in _asked(layings, box, known)
+        spread(asked, of, own, spreads=spreads)
+        for asked, of, own in _asked(layings[order], box, known)
     ]
-    return Uncertainty(*map(np.concatenate, zip(*parts, strict=True)))
+    back = np.argsort(order)
+    return Uncertainty(*(np.concatenate(part)[back] for part in zip(*parts, strict=True)))
 
 
 def least_uncertainty(

@@ -27,7 +27,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, alike_rows
 from stopgap.layering.kubelka_munk import film, over
 
 _LEAST = 1e-6  # transmittance taken as the darkest there is
@@ -35,6 +35,8 @@ _NODES = 12
 _STEPS = 16
 _NEAR_ENOUGH = 1e-11  # of the logarithm of a reflectance
 _DEEPEST = 1e7
+_VALUES = 2**16  # at once: what is in between stays in the processor's cache
+_ALIKE = 8  # times as many are looked through for layers that are alike
 
 
 def optical_depth(transmittance: Floats, tooth: float) -> Floats:
@@ -74,24 +76,17 @@ def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) 
     """
     layers, paper = np.broadcast_arrays(layers, paper)
     depth = optical_depth(layers / paper, tooth)
-    scattering = np.broadcast_to(opacity[..., None], depth.shape)
+    scattering = np.broadcast_to(opacity, depth.shape[:-1])
     rows: Booleans = scattering > 0.0
     if rows.any():
         # the same few pencils come in many stacks: each is worked out once
-        alike, place = _distinct(layers[rows], paper[rows], scattering[rows])
-        depth[rows] = _depth_seen(alike[0], alike[1], alike[2], tooth)[place]
+        seen = np.column_stack([layers[rows], paper[rows], scattering[rows]])
+        first, place = alike_rows(seen)
+        layer, ground, S = np.split(seen[first], [layers.shape[-1], -1], axis=1)
+        S = np.broadcast_to(S, layer.shape)
+        found = _depth_seen(layer.ravel(), ground.ravel(), S.ravel(), tooth)
+        depth[rows] = found.reshape(layer.shape)[place]
     return depth
-
-
-def _distinct(*columns: Floats) -> tuple[Floats, Integers]:
-    """The distinct rows of columns (m,), as columns, and where among them each row is (m,)."""
-    table = np.stack(columns)
-    order = np.lexsort(table)
-    table = table[:, order]
-    fresh = np.append(True, (np.diff(table) != 0.0).any(axis=0))
-    place = np.empty_like(order)
-    place[order] = np.cumsum(fresh) - 1
-    return table[:, fresh], place
 
 
 def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:
@@ -151,19 +146,52 @@ def stacked(
     clear = np.asarray(ground * transmittance(laid_depth(depth, tooth, trapping), tooth))
     if not opacity.any():
         return clear
-    whole = depth.sum(axis=-2)
+    k, n = clear.shape[-1], depth.shape[-2]
+    layers = np.broadcast_to(depth, (*clear.shape[:-1], n, k)).reshape(-1, n, k)
+    S = np.broadcast_to(opacity, (*clear.shape[:-1], n)).reshape(-1, n)
+    paper = np.broadcast_to(ground, clear.shape).reshape(-1, k)
+    parts = [
+        _added_by_scattering(layers[some], S[some], paper[some], tooth)
+        for some in _blocks(len(paper), _ALIKE * _at_once(k))
+    ]
+    return np.asarray(np.maximum(clear + np.concatenate(parts).reshape(clear.shape), 0.0))
+
+
+def _at_once(bands: int) -> int:
+    """Layers that are worked out together."""
+    return max(1, _VALUES // (_NODES * bands))
+
+
+def _blocks(count: int, at_once: int) -> Iterator[slice]:
+    return (slice(start, start + at_once) for start in range(0, max(1, count), at_once))
+
+
+def _added_by_scattering(depth: Floats, opacity: Floats, ground: Floats, tooth: float) -> Floats:
+    """What scattering adds (m, k) to stacks (m, n, k) as if these were clear, nothing trapped."""
     thickness, share = thicknesses(tooth)
     thickness = thickness[:, None]
-    paper = np.asarray(ground)[..., None, :]
-    hiding = paper
-    for i in range(depth.shape[-2]):
-        K = thickness / 2.0 * depth[..., i, None, :]
-        hiding = over(*film(K, thickness * opacity[..., i, None, None]), hiding)
-    apart = np.asarray(-thickness * whole[..., None, :])
-    np.exp(apart, out=apart)
-    apart *= paper
-    np.subtract(hiding, apart, out=apart)
-    return np.asarray(np.maximum(clear + np.einsum("g,...gk->...k", share, apart), 0.0))
+    m, n, k = depth.shape
+    place = np.arange(m * n)
+    layers = np.column_stack([depth.reshape(-1, k), opacity.reshape(-1)])
+    if n > 1:  # the same few pencils lie in many stacks
+        first, place = alike_rows(layers)
+        layers = layers[first]
+    films = [
+        film(thickness / 2.0 * layers[some, None, :-1], thickness * layers[some, -1:, None])
+        for some in _blocks(len(layers), _at_once(k))
+    ]
+    reflected, through = (np.concatenate(part) for part in zip(*films, strict=True))
+    place, whole, added = place.reshape(m, n), depth.sum(axis=-2), np.empty((m, k))
+    for some in _blocks(m, _at_once(k)):
+        paper = hiding = ground[some, None]
+        for rows in place[some].T:
+            hiding = over(reflected[rows], through[rows], hiding)
+        apart = np.asarray(-thickness * whole[some, None])
+        np.exp(apart, out=apart)
+        apart *= paper
+        np.subtract(hiding, apart, out=apart)
+        added[some] = np.einsum("g,mgk->mk", share, apart)
+    return added
 
 
 def laid_depth(depth: Floats, tooth: float, trapping: float) -> Floats:
