@@ -29,8 +29,6 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, fontManager, get_font
 from matplotlib.textpath import TextToPath
 
-from stopgap.reports.drawing.letters import few_letters
-
 POINT = 25.4 / 72.0
 """One typographic point in millimetres."""
 
@@ -155,7 +153,7 @@ class Drawing:
 
         stream = BytesIO()
         about = {"Creator": "stopgap", "Producer": None, "CreationDate": None}
-        with drawing_style(self.fonts), few_letters(), PdfPages(stream, metadata=about) as file:
+        with drawing_style(self.fonts), _outlines_alone(), PdfPages(stream, metadata=about) as file:
             for page in self.pages:
                 file.savefig(page)
         return stream.getvalue()
@@ -221,6 +219,35 @@ def _quiet(logger: logging.Logger) -> Iterator[None]:
         yield
     finally:
         logger.setLevel(level)
+
+
+_NOT_IN_PDF = ["GDEF", "GPOS", "GSUB", "MATH", "OS/2", "cmap", "gasp", "kern", "name", "post"]
+"""Tables of a font that lay out text or tell of it: in a PDF it is laid out already, and what reads
+one takes none of them (ISO 32000-2:2020, 9.9.1). To cut them to the letters took most of the time
+of embedding.
+"""
+
+
+@contextmanager
+def _outlines_alone() -> Iterator[None]:
+    """Embed fonts without them; where fontTools keeps no such list any more, with them."""
+    from fontTools.subset import Options
+
+    usual = _usually_dropped()
+    if usual is not None:
+        Options._drop_tables_default = [*usual, *_NOT_IN_PDF]
+    try:
+        yield
+    finally:
+        if usual is not None:
+            Options._drop_tables_default = usual
+
+
+@cache
+def _usually_dropped() -> list[str] | None:
+    from fontTools.subset import Options
+
+    return getattr(Options, "_drop_tables_default", None)
 
 
 def fonts_for(texts: Iterable[str]) -> tuple[tuple[str, ...], str]:

@@ -2,10 +2,10 @@
 
 While it loads, matplotlib writes documentation for every setting of every mark that it can draw,
 prepares to draw in space, and gets ready for formulas, TeX, dates and patterns that name fonts;
-fontTools, by which letters are embedded in an SVG, loads what makes variable fonts, and for a PDF
-all of it is loaded in vain. That is up to half of the CPU time of a short drawing command. A
-notebook may want all of it, so only the command line spares it. What is left out is found by its
-name: in a release that has no such name, or wants more of it, it is loaded as ever.
+fontTools, by which letters are embedded, loads what makes variable fonts. That is up to half of the
+CPU time of a short drawing command. A notebook may want all of it, so only the command line spares
+it. What is left out is found by its name: in a release that has no such name, or wants more of it,
+it is loaded as ever.
 """
 
 import sys
@@ -20,7 +20,7 @@ from typing import Any
 
 _IN_SPACE = "mpl_toolkits.mplot3d"
 _VARIABLE_FONTS = "fontTools.varLib"
-_SUBSET = "fontTools.subset"
+_WITH_LETTERS = (".pdf", ".svg")
 _CANVASES = {
     form: f"matplotlib.backends.backend_{canvas}"
     for form, canvas in ((".pdf", "pdf"), (".svg", "svg"), (".png", "agg"))
@@ -65,33 +65,19 @@ def load_sparingly(form: str) -> None:
     What is loaded already stays. For a process that draws nothing but our pages: matplotlib cannot
     draw in space or set formulas afterwards.
     """
-    if form == ".svg":  # in which a browser sets the text, for which it takes more of a font
-        _load_subset()
+    package = find_spec(_VARIABLE_FONTS)
+    if form in _WITH_LETTERS and package is not None:
+        # its modules, without running the package's own code, which makes fonts
+        with _instead(_VARIABLE_FONTS, module_from_spec(package)):
+            import_module("fontTools.subset")
     if "matplotlib" not in sys.modules:
         try:
             with ExitStack() as left_out:
                 for name, attributes in _INSTEAD.items():
                     left_out.enter_context(_instead(name, _module(name, attributes)))
-                left_out.enter_context(_instead(_SUBSET, _Later(_SUBSET)))
                 _load_matplotlib(form)
         except (AttributeError, ImportError):  # more is asked of what was left out
             _load_matplotlib(form)
-
-
-class _Later(ModuleType):
-    """fontTools.subset, once something is asked of it: for a font that `letters` cannot cut."""
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(_load_subset(), name)
-
-
-def _load_subset() -> ModuleType:
-    """fontTools.subset, without running the code of the package that makes variable fonts."""
-    package = find_spec(_VARIABLE_FONTS)
-    if package is not None:
-        with _instead(_VARIABLE_FONTS, module_from_spec(package)):
-            return import_module(_SUBSET)
-    return import_module(_SUBSET)
 
 
 def _module(name: str, attributes: Mapping[str, object]) -> ModuleType:
