@@ -13,7 +13,7 @@ catalogue gives what searching gives, to the last bit.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 from math import comb
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -216,25 +216,26 @@ class Catalogue:
 
     def using(self, pencils: Booleans) -> Booleans:
         """Which rows (m,) take any of the pencils that are true in `pencils` (n,)."""
-        pairs = np.asarray(pencils[self.pairs].any(axis=1))
         options = np.repeat([len(laid) for laid in self.options], self.counts)
-        return np.concatenate([np.repeat(pencils, self.pressures), np.repeat(pairs, options)])
+        pairs = np.repeat(pencils[self.pairs].any(axis=1), options)
+        return np.concatenate([np.repeat(pencils, self.pressures), pairs])
 
-    def best(
-        self, rows: Integers, delta_E: Floats, simpler: Floats, *, limit: int, per_pair: int
-    ) -> Found:
-        """What `search` would choose, were these `rows` (m,) at `delta_E` (m,) all there are.
-
-        `simpler` (n,) is how near each pencil alone comes.
-        """
-        group = self.groups(rows)
-        pair = np.maximum(group - self.pencils, 0)
-        useful = group < self.pencils
-        if len(self.pairs):
-            useful |= delta_E < simpler[self.pairs[pair]].min(axis=1)
-        rows, delta_E, group = rows[useful], delta_E[useful], group[useful]
+    def best(self, rows: Integers, delta_E: Floats, *, limit: int, per_pair: int) -> list[Found]:
+        """What `search` would choose of `rows` (m, k) at `delta_E` (m, k), were there no others."""
+        group, useful = self.groups(rows), rows < self.tints
+        simpler = np.full((len(rows), self.pencils), np.inf)  # each pencil alone
+        which, place = np.nonzero(useful)
+        np.minimum.at(simpler, (which, group[which, place]), delta_E[which, place])
+        which, place = np.nonzero(~useful)
+        alone = simpler[which[:, np.newaxis], self.pairs[group[which, place] - self.pencils]]
+        useful[which, place] = (delta_E[which, place, np.newaxis] < alone).all(axis=1)
+        which, place = np.nonzero(useful)
+        rows, delta_E = rows[which, place], delta_E[which, place]
+        group = group[which, place] + which * (self.pencils + len(self.pairs))
         kept = best_of_groups(group, rows, delta_E, per_pair)
-        return first_found(self.layings(rows[kept]), delta_E[kept], limit)
+        layings, delta_E, which = self.layings(rows[kept]), delta_E[kept], which[kept]
+        ends = np.searchsorted(which, np.arange(len(simpler) + 1)).tolist()
+        return [first_found(layings[s:e], delta_E[s:e], limit) for s, e in pairwise(ends)]
 
     def _located(self, rows: Integers) -> tuple[Integers, Integers]:
         """Group of each row, and which it is of `options`, one after the other."""

@@ -7,18 +7,19 @@ which the useless ones and those of pairs that have had their turn are passed ov
 that was not seen can be among the answers.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
-from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.neighbours import SwatchIndex
+from stopgap.planner.recipes.nearest import RowSearch
 from stopgap.planner.recipes.shown import Prepared, as_shown, unattained_notes
 from stopgap.swatches import Lab, Spreads, Swatch
 
@@ -26,12 +27,8 @@ if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
-_SEEN = 64  # recipes looked at in a scan at least
-_FIRST = 16  # recipes asked of the index at first; each doubling costs about as much again
-_PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
-_GROWTH = 4
-_PAIRS = 2**13  # of a target and a colour, whose differences are worked out together
-_SLACK = 1e-9  # above what compiled differences are off numpy's
+_SEEN, _PER_ANSWER, _GROWTH = 64, 8, 4  # recipes looked at in a scan at first, and for each answer
+_SLACK = 1e-9  # above what rounding makes of an uncertainty
 
 
 class RecipeIndex:
@@ -130,12 +127,8 @@ class RecipeIndex:
     ) -> list[Found]:
         """The same, pencils that are `barred` (n,) passed over."""
         allowed = ~self._catalogue.using(barred) if barred.any() else None
-        many = max(_FIRST, _PER_ANSWER * limit)
-        _, rows = nearest_in_batches(self.index, targets, many, allowed=allowed, jobs=jobs)
-        return [
-            self._settled(target, seen, *near, many, allowed, limit=limit, per_pair=per_pair)
-            for target, seen, near in zip(targets, rows, self._near(targets, rows))
-        ]
+        search = RowSearch(self.index, self._catalogue, allowed, limit, per_pair)
+        return search.found(targets, jobs)
 
     def scan(
         self,
@@ -164,18 +157,17 @@ class RecipeIndex:
         """The same by that difference, pencils that are `barred` (n,) passed over, and what they
         look like (m, 3).
         """
-        lab, tints = self.index.lab, self._catalogue.tints
+        lab = self.index.lab
         apart = difference(target_lab, lab)
         if barred.any():
             apart[self._catalogue.using(barred)] = np.inf
-        simpler = apart[:tints].reshape(-1, self._catalogue.pressures).min(axis=1)
         order = np.argsort(apart, kind="stable")
         order = order[np.isfinite(apart[order])]
         many = max(_SEEN, _PER_ANSWER * limit)
         while True:
             rows = order[:many]
             near = apart[rows]
-            found = self._catalogue.best(rows, near, simpler, limit=limit, per_pair=1)
+            (found,) = self._catalogue.best(rows[None], near[None], limit=limit, per_pair=1)
             if len(rows) == len(order) or (
                 len(found.delta_E) == limit and found.delta_E[-1] < near[-1]
             ):
@@ -227,48 +219,6 @@ class RecipeIndex:
         rows = [start + np.flatnonzero(enough[start:end]) for start, end in pairwise(ends)]
         return [Found(joined.layings[some], joined.delta_E[some]) for some in rows]
 
-    def _near(self, targets: Floats, rows: Integers) -> Iterator[tuple[Floats, Floats]]:
-        """Of each target how near its rows (m, k) are, and how near each pencil alone comes."""
-        lab, tints = self.index.lab, self._catalogue.tints
-        at_once = max(1, _PAIRS // max(tints, rows.shape[1], 1))
-        for start in range(0, len(targets), at_once):
-            some = targets[start : start + at_once, np.newaxis]
-            delta_E = self.index.difference(some, lab[rows[start : start + at_once]])
-            alone = self.index.difference(some, lab[:tints])
-            pressed = alone.reshape(len(some), -1, self._catalogue.pressures)
-            yield from zip(delta_E, pressed.min(axis=-1))
-
-    def _settled(
-        self,
-        target: Floats,
-        rows: Integers,
-        delta_E: Floats,
-        simpler: Floats,
-        many: int,
-        allowed: Booleans | None,
-        *,
-        limit: int,
-        per_pair: int,
-    ) -> Found:
-        """The answer for one target, from its nearest `many` rows, or from more where need be."""
-        lab = self.index.lab
-        seen, reach = len(rows), float(delta_E.max(initial=0.0)) - _SLACK
-        while True:
-            found = self._catalogue.best(rows, delta_E, simpler, limit=limit, per_pair=per_pair)
-            if seen < many or (len(found.delta_E) == limit and found.delta_E[-1] < reach):
-                return found
-            # of pencils that alone come within reach no other pair can be useful
-            useful = ~self._catalogue.using(simpler <= reach)
-            useful[: self._catalogue.tints] = True
-            if allowed is not None:
-                useful &= allowed
-            many *= _GROWTH
-            more = self.index.nearest(target, many, allowed=useful)[1][0]
-            seen = len(more)
-            reach = float(self.index.difference(target, lab[more]).max(initial=0.0)) - _SLACK
-            rows = _union(rows, more)
-            delta_E = self.index.difference(target, lab[rows])
-
 
 def _joined(found: Sequence[Found]) -> tuple[Found, list[int]]:
     """All that was found in one, and where each begins and ends there."""
@@ -292,9 +242,3 @@ def index_recipes(
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)
     return RecipeIndex(box.swatches, box.pressures, recipes, index, prepare, box.unattained)
-
-
-def _union(one: Integers, other: Integers) -> Integers:
-    """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
-    rows = np.sort(np.concatenate([one, other]))
-    return rows[np.diff(rows, prepend=-1) > 0]

@@ -1,29 +1,55 @@
 """The recipes nearest to a colour; a pencil laid as in its swatch and alone is none."""
 
-from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Mapping, Sequence
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from stopgap.arrays import Integers
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.difference import DifferenceFunction
-from stopgap.layering.recipe_search import Found
+from stopgap.layering.recipe_search import Catalogue, Found
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import Lab, Target
+from stopgap.swatches import Lab, Swatch, Target
 
-if TYPE_CHECKING:
-    from stopgap.planner.recipes.beside import RecipesBeside
-    from stopgap.planner.recipes.index import RecipeIndex
-    from stopgap.planner.recipes.pruned import PrunedRecipes
-
-    Recipes = RecipeIndex | PrunedRecipes | RecipesBeside
-
+_FIRST = 16  # recipes asked of the index at first; each doubling costs about as much again
+_PER_ANSWER = 3  # recipes asked for each answer: most pairs have one or two among the nearest
+_GROWTH = 4
+_PAIRS = 2**13  # of a target and a colour, whose differences are worked out together
+_SLACK = 1e-9  # above what compiled differences are off numpy's
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
+
+
+class Recipes(Protocol):
+    """What all that can be laid is asked, whole or pruned."""
+
+    @property
+    def swatches(self) -> Sequence[Swatch]:
+        """The pencils."""
+
+    @property
+    def pressures(self) -> Mapping[str, float]:
+        """The load of each pressure."""
+
+    def search(
+        self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
+    ) -> list[Found]:
+        """As `RecipeIndex.search`."""
+
+    def scan(
+        self,
+        target_lab: Lab,
+        difference: DifferenceFunction,
+        *,
+        limit: int,
+        without: Collection[str] = (),
+    ) -> Found:
+        """As `RecipeIndex.scan`."""
 
 
 def nearest_of_each(
     targets: Sequence[Target],
-    index: "Recipes",
+    index: Recipes,
     barred: Sequence[Collection[str]],
     *,
     limit: int,
@@ -45,7 +71,7 @@ def nearest_of_each(
 
 def nearest_recipes(
     target_lab: Lab,
-    index: "Recipes",
+    index: Recipes,
     *,
     limit: int,
     without: Collection[str] = (),
@@ -67,7 +93,7 @@ def nearest_recipes(
         wanted *= 2
 
 
-def _as_swatched(index: "Recipes") -> Integers:
+def _as_swatched(index: Recipes) -> Integers:
     """The laying (n,) of each pencil that is laid as in its swatch, -1 where none is."""
     names = list(index.pressures)
     return np.array(
@@ -79,7 +105,7 @@ def _as_swatched(index: "Recipes") -> Integers:
 
 
 def _recipes_of(
-    found: Found, index: "Recipes", as_swatched: Integers, limit: int, wanted: int
+    found: Found, index: Recipes, as_swatched: Integers, limit: int, wanted: int
 ) -> Found | None:
     """The nearest `limit` that are recipes, of the nearest `wanted`; None where these are too few
     to tell.
@@ -90,3 +116,78 @@ def _recipes_of(
     if len(rows) < limit and len(found.delta_E) >= wanted:
         return None
     return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
+
+
+class RowSearch(NamedTuple):
+    """The `limit` nearest recipes of a catalogue by the index of their colours, at most `per_pair`
+    of a pair, rows (n,) that are not `allowed` passed over.
+
+    The index gives rows in rising order, of which the useless ones and those of pairs that have had
+    their turn are passed over, until none that was not seen can be among the answers.
+    """
+
+    colours: SwatchIndex
+    catalogue: Catalogue
+    allowed: Booleans | None
+    limit: int
+    per_pair: int
+
+    def found(self, targets: Floats, jobs: int | None) -> list[Found]:
+        """The answers for targets (m, 3); `jobs` as in `nearest_in_batches`."""
+        many = max(_FIRST, _PER_ANSWER * self.limit)
+        found = self._among_nearest(targets, many, jobs)
+        left = [place for place, one in enumerate(found) if one is None]
+        many *= _GROWTH
+        more = self._among_nearest(targets[left], many, jobs) if left else []
+        for place, one in zip(left, more, strict=True):
+            found[place] = one or self._settled(targets[place], many)
+        return [one for one in found if one is not None]
+
+    def _among_nearest(self, targets: Floats, many: int, jobs: int | None) -> "list[Found | None]":
+        """The answer for each target from its nearest `many` rows, None where these do not tell."""
+        _, rows = nearest_in_batches(self.colours, targets, many, allowed=self.allowed, jobs=jobs)
+        answers: list[Found | None] = []
+        at_once = max(1, _PAIRS // many)
+        for start in range(0, len(targets), at_once):
+            some, seen = targets[start : start + at_once], rows[start : start + at_once]
+            delta_E = self.colours.difference(some[:, np.newaxis], self.colours.lab[seen])
+            found = self._best(seen, delta_E)
+            reaches = (delta_E.max(axis=1, initial=0.0) - _SLACK).tolist()
+            whole = seen.shape[1] < many
+            told = [whole or self._full(*each) for each in zip(found, reaches, strict=True)]
+            answers += [one if tells else None for one, tells in zip(found, told, strict=True)]
+        return answers
+
+    def _settled(self, target: Floats, many: int) -> Found:
+        """The answer for one target, from more and more rows."""
+        lab, tints = self.colours.lab, self.catalogue.tints
+        useful, rows = self.allowed, np.empty(0, dtype=np.intp)
+        while True:
+            more = self.colours.nearest(target, many, allowed=useful)[1][0]
+            reach = float(self.colours.difference(target, lab[more]).max(initial=0.0)) - _SLACK
+            rows = _union(rows, more)
+            delta_E = self.colours.difference(target, lab[rows])
+            (found,) = self._best(rows[np.newaxis], delta_E[np.newaxis])
+            if len(more) < many or self._full(found, reach):
+                return found
+            # of pencils that alone come within reach no other pair can be useful
+            near = np.zeros(self.catalogue.pencils, dtype=np.bool_)
+            near[rows[(rows < tints) & (delta_E <= reach)] // self.catalogue.pressures] = True
+            useful = ~self.catalogue.using(near)
+            useful[:tints] = True
+            if self.allowed is not None:
+                useful &= self.allowed
+            many *= _GROWTH
+
+    def _best(self, rows: Integers, delta_E: Floats) -> list[Found]:
+        return self.catalogue.best(rows, delta_E, limit=self.limit, per_pair=self.per_pair)
+
+    def _full(self, found: Found, reach: float) -> bool:
+        """Whether there are as many as wanted, all nearer than what was not looked at."""
+        return len(found.delta_E) == self.limit and bool(found.delta_E[-1] < reach)
+
+
+def _union(one: Integers, other: Integers) -> Integers:
+    """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
+    rows = np.sort(np.concatenate([one, other]))
+    return rows[np.diff(rows, prepend=-1) > 0]
