@@ -3,6 +3,7 @@
 import json
 from contextlib import suppress
 from io import StringIO
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +24,11 @@ from stopgap.library import (
     read_list,
     read_range,
     stored_mapping,
+)
+from stopgap.library.ranges.understanding.vocabulary import (
+    blend_headings,
+    filing_headings,
+    list_headings,
 )
 from stopgap.reports.answers import understood_report
 from stopgap.reports.render.console import make_console
@@ -559,3 +565,20 @@ def test_a_range_does_not_lose_half_of_itself(tmp_path):
         assert caught.value.remedy is Remedy.DROP
         assert len(library.swatches()) == 8
         assert len(import_proposal(library, half, renew=True).gone) == 4
+
+
+PLACES = ("section", "family_note", "place", "yours")
+
+
+def test_headings_that_are_all_known_mean_what_they_say():
+    """So they need not be looked up: none is another word for a column of the same file."""
+    kinds = (
+        (list_headings, ("colour",), ("label", "weight", "paper", "stage")),
+        (blend_headings, ("name", "from", "to"), ("step", "paper", "via", "by_lightness")),
+        (filing_headings, ("family",), (*PLACES, "pencil", "name", "colour", "code", "range")),
+    )
+    for headings, required, others in kinds:
+        for many in range(len(others) + 1):
+            for some in combinations(others, many):
+                assert headings((*required, *some)) is None, some
+                assert headings((*some, *required)) is None, some

@@ -120,10 +120,8 @@ def _words(cell: Cell, name: str, nearness: str) -> Figures:
     )
 
 
-def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
+def change_data(change: tuple[Holes, Holes]) -> dict[str, Any]:
     """The map before and after a purchase in JSON: how near each cell is reached."""
-    if change is None:
-        return None
     return {name: _map_data(found) for name, found in zip(("before", "after"), change, strict=True)}
 
 

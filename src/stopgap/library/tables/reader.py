@@ -123,8 +123,8 @@ def read_sheet(
     """The rows of a file, each of which stands for one of `each`.
 
     `unheaded` is what its columns hold where a file may have no row of headings;
-    `named` gives a row of headings in the known titles, None where it is none; what stands above
-    them, alone in its row, is a title and left out.
+    `named` gives a row of headings in the known titles, None where it is none; it is not asked of
+    headings that are all known. What stands above them, alone in its row, is a title and left out.
 
     Raises
     ------
@@ -134,7 +134,9 @@ def read_sheet(
     table = read_table(path)
     if named is not None:
         table = _below_title(table, required, named)
-    titles = named(table.header.cells) if named is not None else None
+    titles = None
+    if named is not None and not _as_expected(table, known, required):
+        titles = named(table.header.cells)
     if titles is not None:
         header = TextRow(table.header.number, titles)
         table = replace(table, header=header, own=table.header.cells)
@@ -147,6 +149,12 @@ def read_sheet(
     if "delimiter" in table.details:
         refuse_uneven(table, called(path))
     return sheet_of(table, called(path), known, required, each, spectra=spectra)
+
+
+def _as_expected(table: TextTable, known: Collection[str], required: Collection[str]) -> bool:
+    """Whether each heading is one of the known titles, so that none needs to be understood."""
+    titles = {folded(cell) for cell in table.header.cells}
+    return {*required} <= titles <= {*known}
 
 
 def _below_title(table: TextTable, required: Collection[str], named: Renaming) -> TextTable:

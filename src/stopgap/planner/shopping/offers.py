@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from numbers import Real
-from statistics import median
 from typing import NamedTuple
 
 import numpy as np
@@ -149,9 +148,9 @@ class Prices(NamedTuple):
             if swatch.price is not None:
                 check_price(swatch.price, f"price of {swatch.address}")
                 known.setdefault(swatch.range, []).append(float(swatch.price))
-        by_range = {name: median(some) for name, some in known.items()}
+        by_range = {name: float(np.median(some)) for name, some in known.items()}
         every = [price for some in known.values() for price in some]
-        return cls(by_range, median(every) if every else PRICE)
+        return cls(by_range, float(np.median(every)) if every else PRICE)
 
     def offer(self, swatch: Swatch) -> Offer:
         """A pencil at its price, else at what it is taken to cost."""

@@ -1,12 +1,12 @@
 """The report of a shopping list: what to buy, what for, and how each need stands then."""
 
 from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from stopgap.difference import over_words
 from stopgap.planner import (
     Alternative,
     DoNotBuy,
-    Holes,
     Purchase,
     Restock,
     RunningOut,
@@ -25,7 +25,6 @@ from stopgap.reports.blocks import (
     remarks,
     worded,
 )
-from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
     NAMED,
     NOWHERE,
@@ -51,6 +50,9 @@ from stopgap.reports.wording import (
     swatches_data,
 )
 
+if TYPE_CHECKING:
+    from stopgap.planner import Holes
+
 _MOST_NOT_TO_BUY = 8
 
 
@@ -59,13 +61,14 @@ def shopping_report(
     say: Say = str,
     *,
     compare: bool = False,
-    holes: tuple[Holes, Holes] | None = None,
+    holes: "tuple[Holes, Holes] | None" = None,
 ) -> Report:
     """JSON schema stopgap.shop/1; with `compare` each need as it is laid now beside how it is then.
 
     `holes` are the maps of what is owned before the purchase and after it.
     """
     notes = remarks(found.notes, say)
+    maps, of_maps = _maps(holes)
     data = {
         "buy": data_of(_PURCHASE_FIELDS, found.buy),
         "sets": data_of(_SET_FIELDS, found.sets),
@@ -81,7 +84,7 @@ def shopping_report(
         "alternatives": data_of(_ALTERNATIVE_FIELDS, found.alternatives),
         "not_to_buy": data_of(_NOT_TO_BUY_FIELDS, found.not_to_buy),
         "because": found.because,
-        "holes": change_data(holes),
+        "holes": of_maps,
         "notes": [note.text for note in notes],
         "replaced": replaced_data(found.replaced),
         "paper": None,
@@ -90,12 +93,21 @@ def shopping_report(
     blocks = [
         *_buy_blocks(found),
         *(block for answer in found.needs for block in need_blocks(answer, compare=compare)),
-        *(change_blocks(holes) if holes is not None else []),
+        *maps,
         *_other_blocks(found),
         *notes,
     ]
     cells = cells_of(_PURCHASE_FIELDS, found.buy)
     return Report("stopgap.shop/1", data, blocks, titles_of(_PURCHASE_FIELDS), cells)
+
+
+def _maps(holes: "tuple[Holes, Holes] | None") -> tuple[list[Block], dict[str, Any] | None]:
+    """What is shown of maps of holes, and in JSON; to load them takes longer than all else here."""
+    if holes is None:
+        return [], None
+    from stopgap.reports.colour_map import change_blocks, change_data
+
+    return change_blocks(holes), change_data(holes)
 
 
 _PURCHASE_FIELDS: list[RowField[Purchase]] = [

@@ -4,7 +4,6 @@
 """
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
@@ -70,9 +69,10 @@ KEEP, LEAVE_OUT = "keep", "leave out"
 
 @cache
 def vocabulary() -> Mapping[str, Any]:
-    """The table, as it stands in its file."""
-    file = Path(__file__).with_suffix(".toml")
-    return MappingProxyType(tomllib.loads(file.read_text(encoding="utf-8")))
+    """The table, as it stands in its file; nobody reads it for what is called as it is here."""
+    import tomllib
+
+    return MappingProxyType(tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8")))
 
 
 def plain_heading(text: str) -> str:
@@ -196,7 +196,7 @@ def word_for(field: str, text: str) -> str | None:
 
 def yes_or_no(text: str) -> str:
     """A cell that says yes or no in any of the languages as the contract has it, else as it is."""
-    return word_for("owned", text) or text
+    return (text and word_for("owned", text)) or text
 
 
 def currency_of(text: str) -> str | None:
