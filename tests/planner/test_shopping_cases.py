@@ -23,9 +23,10 @@ from stopgap.planner import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, layings, lexicographic, looking, task
+from stopgap.planner.shopping import frugal, layings, looking, task
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
+from stopgap.planner.shopping.lexicographic import purchase
 from stopgap.planner.shopping.offers import offers_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, same_as_owned
 from stopgap.planner.shopping.steps import dominated
@@ -584,7 +585,7 @@ def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(bu
     """Against the same programme with every pencil in it and with every blend whole, be its chain
     there already or not.
     """
-    may_hold, left_out, has_chain = lexicographic._may_hold, [], WantedBlend.has_chain
+    may_hold, left_out, has_chain = purchase._may_hold, [], WantedBlend.has_chain
     chains = []
 
     def counted(*of):
@@ -604,7 +605,7 @@ def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(bu
             needs.append(BlendNeed(name, *ends, 14.0, 20.0, tolerance=5.0))
         answers = []
         for may, there in ((counted, has_chain), (lambda asked, *_: asked.prices >= 0.0, False)):
-            monkeypatch.setattr(lexicographic, "_may_hold", may)
+            monkeypatch.setattr(purchase, "_may_hold", may)
             monkeypatch.setattr(WantedBlend, "has_chain", there)
             answers.append(plan(needs, owned, offers, budget=budget, time_limit=None))
         others = [[(one.cost, one.shortfall) for one in each.alternatives] for each in answers]

@@ -21,7 +21,9 @@ from stopgap.planner.shopping.answer import (
     purchases_of,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost, least_gain
-from stopgap.planner.shopping.lexicographic import COUNTED, alternatives_to, best_purchase
+from stopgap.planner.shopping.lexicographic.alternatives import alternatives_to
+from stopgap.planner.shopping.lexicographic.purchase import best_purchase
+from stopgap.planner.shopping.lexicographic.pursuing import settled
 from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
 from stopgap.planner.shopping.offers import (
     Offer,
@@ -164,9 +166,9 @@ def list_for(
     if asked:
         bound = least_cost(task, good.less(spent))
         task = replace(task, known=frugal_purchase(task, good.less(spent)))
-        bought, aims, settled = _chosen(task)
-        bound = max(bound, _known_least(task, bought))
-        if settled and not unseen:
+        bought, aims = best_purchase(task)
+        bound = max(bound, least_gain(task, bought))
+        if settled(aims) and not unseen:
             others = alternatives_to(bought, task, alternatives)
     if unseen:
         seen = len(looked) - len(unseen)
@@ -177,11 +179,6 @@ def list_for(
     return _answer(answers, supplies, task, bought, aims, others, bound)
 
 
-def _known_least(task: Task, bought: Booleans) -> float:
-    """What no list as good costs less than, as far as chains or else any gain tell it."""
-    return least_gain(task, bought) if task.cheap is None else task.cheap.bound
-
-
 def _of_all(aims: tuple[Aim, ...], task: Task) -> tuple[Aim, ...]:
     """Of aims of some needs what is proved of all: with a budget others might be worth more than
     what was bought.
@@ -189,17 +186,6 @@ def _of_all(aims: tuple[Aim, ...], task: Task) -> tuple[Aim, ...]:
     if task.budget is None:
         return aims
     return tuple(aim._replace(bound=0.0, proved=False) for aim in aims)
-
-
-def _chosen(task: Task) -> tuple[Booleans, tuple[Aim, ...], bool]:
-    """What to buy, its aims, and whether those that count are proved."""
-    found, aims = best_purchase(task)
-    met = None if task.cheap is None else task.cheap.bought
-    bought = min((each for each in (found, task.known, met) if each is not None), key=task.merit)
-    if bought is not found:
-        # a proof that a plain heuristic undercuts is none, whatever the solver says
-        return bought, tuple(aim._replace(proved=False) for aim in aims), False
-    return bought, aims, all(aim.proved for aim in aims if aim.name in COUNTED)
 
 
 def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float | None) -> float:

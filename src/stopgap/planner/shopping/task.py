@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +11,7 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains, cheap_chains
 from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.dominance import undercut
+from stopgap.planner.shopping.lean.parts import coupled, of_use
 from stopgap.planner.shopping.lean.programme import Chains, Formulation, formulate
 from stopgap.planner.shopping.offers import Sale
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
@@ -60,6 +61,42 @@ class Task:
         return (*self.blends, *self.colours)
 
     @cached_property
+    def parts(self) -> "tuple[Task, ...]":
+        """The needs in parts that nothing for sale can be of use to in common, but by the toll:
+        listed colours that no blend is coupled with, all in one, then blends, the fewest first.
+        """
+        blends = len(self.blends)
+        groups = coupled(self._of_use)
+        listed = sorted(need for group in groups if group[0] >= blends for need in group)
+        others = sorted((group for group in groups if group[0] < blends), key=len)
+        groups = [*filter(None, [listed]), *others]
+        return (self,) if len(groups) < 2 else tuple(map(self.part, groups))
+
+    def part(self, places: Sequence[int]) -> "Task":
+        """The same for some of the needs, in their order."""
+        needs = [self.needs[place] for place in sorted(places)]
+        some = Task.of(needs, self.sale, self.budget, self.clock, self.progress)
+        return replace(some, known=None if self.known is None else self.known & some.things)
+
+    @cached_property
+    def things(self) -> Booleans:
+        """What is for sale and can be of use to any of the needs."""
+        useful = np.zeros(len(self.prices), dtype=np.bool_)
+        useful[np.concatenate(self._of_use)] = True
+        return useful
+
+    @cached_property
+    def _of_use(self) -> list[Integers]:
+        """What for sale can be of use to each need."""
+        each = [of_use(need, may_stay_open=self.budget is not None) for need in self.needs]
+        return [self.bringing(offers) for offers in each]
+
+    def bringing(self, offers: Integers) -> Integers:
+        """What for sale brings any of the offers."""
+        none = np.empty(0, dtype=np.intp)
+        return np.concatenate([none, *(self.sale.givers[offer] for offer in offers.tolist())])
+
+    @cached_property
     def counting(self) -> Formulation:
         """The programme for the aims that count and lists no dearer than the best that is known;
         raises OutOfTime as `formulate` does.
@@ -81,9 +118,13 @@ class Task:
     @cached_property
     def cheap(self) -> CheapChains | None:
         """What is proved of the chains that purchases bring, where no aim comes before the cost."""
-        ranked = [*self.colours, *(end for one in self.blends for end in one.ends)]
-        first = self.budget is not None or any(one.second_best is not None for one in ranked)
-        if first or self.known is None or not self._missed or not self.serves(self.known):
+        if (
+            self.budget is not None
+            or self.minds_cores
+            or self.known is None
+            or not self._missed
+            or not self.serves(self.known)
+        ):
             return None
         parts = [
             RouteSteps.of(number, route.missing, kept)
@@ -92,6 +133,12 @@ class Task:
         ]
         rest = self._formulated(self.blends, Chains.NONE)
         return cheap_chains(parts, rest, self.sale, self.known, self.serves, self.clock.half())
+
+    @property
+    def minds_cores(self) -> bool:
+        """Whether anything is wanted of a core first."""
+        ranked = [*self.colours, *(end for one in self.blends for end in one.ends)]
+        return any(one.second_best is not None for one in ranked)
 
     @property
     def _missed(self) -> list[tuple[int, WantedBlend]]:
@@ -152,10 +199,10 @@ class Task:
         there = self.sale.there(bought)
         return sum(one.is_second_best(there) for one in self.needs)
 
-    def beside_path(self, bought: Booleans) -> bool:
-        """Whether any blend leaves its bent path for its chord."""
+    def beside_path(self, bought: Booleans) -> int:
+        """How many blends leave their bent paths for their chords."""
         there = self.sale.there(bought)
-        return any(blend.beside_path(there) for blend in self.blends)
+        return sum(blend.beside_path(there) for blend in self.blends)
 
     def within_budget(self, made: Formulation) -> Programme:
         """The programme, with the budget if there is one."""

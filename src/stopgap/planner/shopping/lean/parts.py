@@ -1,0 +1,54 @@
+"""Needs that nothing for sale serves in common: each such part has its best list by itself.
+
+Every aim is a sum over the needs or over what is bought. Where no thing can be of use in two parts,
+the best list of all is made of the best of each, aim after aim, and nothing else is as good: what
+one part fell short of its own best no other could make up for. A budget couples the parts; but
+where the best of all of them together cost no more than it, it has no say.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from stopgap.arrays import Integers
+from stopgap.planner.shopping.lean.programme import useful
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
+
+
+def coupled(uses: Sequence[Integers]) -> list[list[int]]:
+    """Who uses something in common, directly or through others; in the order of the first of each.
+
+    `uses` are the things that each may use.
+    """
+    follows, first = list(range(len(uses))), dict[int, int]()
+
+    def head(one: int) -> int:
+        while follows[one] != one:
+            follows[one] = one = follows[follows[one]]
+        return one
+
+    for one, things in enumerate(uses):
+        for thing in things.tolist():
+            ends = sorted((head(first.setdefault(thing, one)), head(one)))
+            follows[ends[1]] = ends[0]
+    groups: dict[int, list[int]] = {}
+    for one in range(len(uses)):
+        groups.setdefault(head(one), []).append(one)
+    return list(groups.values())
+
+
+def of_use(need: WantedBlend | WantedColour, *, may_stay_open: bool) -> Integers:
+    """The offers that can bring a need as near as can be, or, if it may stay open, nearer at all;
+    the toll is not minded.
+    """
+    if isinstance(need, WantedColour):
+        taken = [need.missing[useful(need, may_stay_open=may_stay_open)].ravel()]
+    elif may_stay_open or need.has_chain:
+        taken = [need.offers]
+    else:
+        on_steps = [steps.any(axis=0) for steps in need.nearest_steps]
+        near = zip(need.near, on_steps, strict=True)
+        taken = [route.missing[there].ravel() for route, there in near]
+        taken += [end.serving.ravel() for end in need.ends]
+    every = np.concatenate(taken)
+    return np.unique(every[every >= 0])

@@ -1,0 +1,210 @@
+"""The best purchase: the best of each part in the aims that count, then of those as good."""
+
+import math
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+from stopgap.planner.shopping.answer import Aim
+from stopgap.planner.shopping.lean.parts import coupled
+from stopgap.planner.shopping.lean.programme import Formulation
+from stopgap.planner.shopping.lexicographic.pursuing import (
+    AtLeast,
+    hold,
+    in_sum,
+    pursue,
+)
+from stopgap.planner.shopping.task import Task
+from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
+
+_FLOW = 1e-3
+
+
+class _Counted(NamedTuple):
+    """The best purchase for some needs in the aims that count, these, and their programme."""
+
+    task: Task
+    bought: Booleans
+    aims: tuple[Aim, ...]
+    made: Formulation | None
+    programme: Programme
+
+    @property
+    def proved(self) -> bool:
+        """Whether nothing better exists."""
+        return all(aim.proved for aim in self.aims)
+
+
+def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...]]:
+    """What to buy, and each aim reached."""
+    counted = _parts_counted(task)
+    bought = _union([one.bought for one in counted])
+    aims = in_sum([one.aims for one in counted])
+    if not bought.any() or not all(one.proved for one in counted):
+        return bought, aims
+    found, finer = zip(*(_finest(*group) for group in _as_good(task, counted)))
+    return _union(found), (*aims, *in_sum(finer))
+
+
+def _union(lists: Sequence[Booleans]) -> Booleans:
+    return np.asarray(np.logical_or.reduce(lists), dtype=np.bool_)
+
+
+def _parts_counted(task: Task) -> list[_Counted]:
+    """The needs part by part; all at once where their best lists exceed the budget together."""
+    if task.budget is None or len(task.parts) == 1:
+        return [_counted(part) for part in task.parts]
+    clock = task.clock.half()
+    counted = [_counted(replace(part, clock=clock)) for part in task.parts]
+    if task.cost(_union([one.bought for one in counted])) <= task.budget + TOLERANCE:
+        return counted
+    return [_counted(task)]
+
+
+def _counted(task: Task) -> _Counted:
+    """The best of what is found, what is known, and what was met on the way."""
+    aims: tuple[Aim, ...] = (Aim("cost", np.inf, 0.0, proved=False),)
+    found, made, programme = None, None, Programme()
+    with suppress(OutOfTime):
+        made = task.counting
+    if made is not None:
+        programme = task.within_budget(made)
+        closed = made.offers[task.undercut()]
+        objectives, known = task.aims_counted(made), _at_least(task)
+        found, aims = pursue(task, made, programme, objectives, closed, at_least=known)
+    met = None if task.cheap is None else task.cheap.bought
+    lists = [each for each in (found, task.known, met) if each is not None]
+    bought = min(lists, key=task.merit, default=np.zeros(len(task.prices), dtype=np.bool_))
+    if bought is not found:
+        # a proof that a plain heuristic undercuts is none, whatever the solver says
+        aims = tuple(_unproved(aim, task, bought) for aim in aims)
+    return _Counted(task, bought, aims, made, programme)
+
+
+def _unproved(aim: Aim, task: Task, bought: Booleans) -> Aim:
+    """The aim by what is bought in place of what was found; of the cost at least what is known."""
+    shortfall, cores, cost, number = task.merit(bought)
+    values = {"shortfall": shortfall, "another core": cores, "cost": cost, "pencils": number}
+    value = float(values[aim.name])
+    known = task.cheap.bound if task.cheap is not None and aim.name == "cost" else 0.0
+    return Aim(aim.name, value, min(value, max(known, aim.bound)), proved=False)
+
+
+def _at_least(task: Task) -> AtLeast:
+    """What is proved by the prices of chains."""
+
+    def least(name: str, bought: Booleans | None) -> float:
+        if task.cheap is None:
+            return 0.0
+        if name == "cost":
+            return task.cheap.bound
+        return task.cheap.fewest(bought) if name == "pencils" and bought is not None else 0.0
+
+    return least
+
+
+def _as_good(
+    task: Task, counted: Sequence[_Counted]
+) -> list[tuple[Task, list[_Counted], Booleans]]:
+    """The parts in groups that nothing couples by their tolls either, with what a purchase may hold
+    that is as good as the best of each.
+    """
+    may = [_may_hold(one.task, one.made, one.programme, one.aims) for one in counted if one.made]
+    held = [its & one.task.things for its, one in zip(may, counted, strict=True)]
+    every = _union(held)
+    uses = []
+    for its, one in zip(held, counted):
+        taken = its.copy()
+        for blend in one.task.blends:
+            taken[task.bringing(blend.every_offer)] = True
+        uses.append(np.flatnonzero(taken & every))
+    groups = []
+    for group in coupled(uses):
+        parts = [counted[place] for place in group]
+        needs = {id(need) for one in parts for need in one.task.needs}
+        places = [place for place, need in enumerate(task.needs) if id(need) in needs]
+        groups.append((task.part(places), parts, _union([held[place] for place in group])))
+    return groups
+
+
+def _may_hold(
+    task: Task, made: Formulation, programme: Programme, reached: Sequence[Aim]
+) -> Booleans:
+    """The things that a purchase may hold which is as good in the aims reached, whose rows are in
+    `programme`.
+    """
+    may = np.ones(len(task.prices), dtype=np.bool_)
+    for (name, objective), aim in zip(task.aims_counted(made), reached, strict=True):
+        if name in {"cost", "pencils"}:
+            most = aim.value + 2 * TOLERANCE * (1.0 + aim.value)
+            may &= programme.floors(objective, task.clock)[made.offers] <= most
+    return may
+
+
+def _finest(
+    task: Task, parts: Sequence[_Counted], things: Booleans
+) -> tuple[Booleans, tuple[Aim, ...]]:
+    """Of the purchases of `things` that are as good in what counts, in each of the parts, the best
+    one in the aims beyond.
+    """
+    bought = _union([one.bought for one in parts])
+    try:
+        made = task.fine(things)
+    except OutOfTime:
+        return bought, (Aim("toll", task.toll(bought), 0.0, proved=False),)
+    programme, counts, aims = task.within_budget(made), made.counts, tuple[Aim, ...]()
+    programme.close(made.offers[~things])
+    programme.close(made.offers[task.undercut(mind_toll=True)])
+    _hold_parts(task, parts, made, programme)
+    fine = [("toll", counts.toll)] if task.blends else []
+    if counts.beside.any():
+        fine.insert(0, ("blends beside their path", counts.beside))
+    fine.append(("order of addresses", made.objective(np.arange(1.0, 1 + len(bought)))))
+    for name, objective in fine:
+        if not all(aim.proved for aim in aims):
+            break
+        if objective is counts.beside:
+            many = task.beside_path(bought)
+            if many <= _whole_floor(programme, objective, task, many):
+                programme.hold(objective, many)
+                aims = (*aims, Aim(name, many, many, proved=True))
+                continue
+        found, last = pursue(task, made, programme, [(name, objective)], clock=task.clock.half())
+        bought = bought if found is None else found
+        if name == "toll":
+            last = (_as_laid(last[0], task.toll(bought)),)
+        aims = (*aims, *last)
+    return bought, aims
+
+
+def _hold_parts(
+    task: Task, parts: Sequence[_Counted], made: Formulation, programme: Programme
+) -> None:
+    """Keep the aims that count from getting worse: what is bought part by part."""
+    for name, objective in task.aims_counted(made):
+        reached = [(one, aim.value) for one in parts for aim in one.aims if aim.name == name]
+        if name in {"cost", "pencils"}:
+            for one, value in reached:
+                of_part = made.objective(objective[made.offers] * one.task.things)
+                programme.hold(of_part, value)
+        else:
+            hold(made, programme, name, objective, math.fsum(value for _, value in reached))
+
+
+def _whole_floor(programme: Programme, objective: Floats, task: Task, enough: int) -> int:
+    """What whole numbers add up to at least, by the relaxation; not looked at for none."""
+    relaxed = programme.relaxed(objective, task.clock) if enough else None
+    return 0 if relaxed is None else math.ceil(relaxed.bound - _FLOW)
+
+
+def _as_laid(aim: Aim, toll: float) -> Aim:
+    """The aim with the toll of the chains that are laid.
+
+    A flow may save a little toll by the millionth part that a row is allowed to be off; more than
+    that is no proof.
+    """
+    return aim._replace(value=toll, proved=aim.proved and toll - aim.value <= _FLOW * (1.0 + toll))

@@ -1,0 +1,130 @@
+"""Needs in parts that nothing couples: the same list as all at once, and its alternatives."""
+
+import itertools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from planner_oracles import swatch
+
+from stopgap.planner import shopping_list
+from stopgap.planner.shopping.lean.parts import coupled
+from stopgap.planner.shopping.lexicographic import purchase
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed
+from stopgap.planner.shopping.task import Task
+from stopgap.swatches import FreeColour, LaidStack, SoldSet, Stack
+
+PLACES = ((30, -45, -30), (50, 45, -20), (70, 0, 55), (40, 0, 0), (55, 0, 27))
+
+
+def coupled_pair_by_pair(uses):
+    """The same by joining any two groups that share anything until none do."""
+    groups = [({place}, set(things.tolist())) for place, things in enumerate(uses)]
+    for _ in uses:
+        for one, other in itertools.combinations(groups, 2):
+            if one[1] & other[1]:
+                groups.remove(other)
+                one[0].update(other[0])
+                one[1].update(other[1])
+                break
+    return sorted(sorted(places) for places, _ in groups)
+
+
+def test_coupled_as_pair_by_pair():
+    rng = np.random.default_rng(3)
+    sizes = set()
+    for _ in range(300):
+        n = rng.integers(1, 9)
+        uses = [rng.choice(14, rng.integers(0, 4), replace=False) for _ in range(n)]
+        groups = coupled(uses)
+        assert groups == coupled_pair_by_pair(uses)
+        sizes.add(len(groups))
+    assert sizes >= set(range(1, 8))
+
+
+def far_apart(seed, *, sets):
+    """Needs about places far from one another, each with pencils of its own, some of them alike,
+    of few prices; with `sets` some of two places; with recipes of two pencils of a place.
+    """
+    rng = np.random.default_rng(seed)
+    offers, needs, recipes, owned = [], [], [], []
+    tins = [SoldSet(f"tin {i}", float(rng.integers(2, 5))) for i in range(2)]
+    for number, middle in enumerate(PLACES):
+        labs = np.array(middle) + rng.normal(0, 5, (6, 3))
+        mine = [
+            swatch(
+                f"{number}{i}",
+                lab,
+                price=float(rng.integers(1, 4)) if number < 4 else 1.0,
+                sets=(tins[number % 2],) if sets and i == number // 2 and seed % 2 else (),
+            )
+            for i, lab in enumerate(labs)
+        ]
+        offers += mine
+        beside = np.array(middle) + np.array((0, 14, 0))
+        owned.append(swatch(f"{number}", beside, range_="O", owned=True))
+        made = tuple(map(float, labs[:2].mean(axis=0)))
+        recipes.append(LaidStack(Stack.of(*mine[:2]), made, 1.0))
+        for k in range(rng.integers(1, 3)):
+            lab = tuple(map(float, labs[k] + rng.normal(0, 2, 3)))
+            needs.append(ColourNeed(f"c{number}{k}", FreeColour("place", lab), 5.0))
+
+    def end(place, along):
+        return FreeColour("end", tuple(float(each) for each in np.array(place) + along))
+
+    ends = end(PLACES[0], (0, 0, 0)), end(PLACES[0], (0, 70, 0))
+    steps = [
+        swatch(f"step {k}", ends[0].lab + np.array((0, 14 * k, 0)), owned=k in {1, 2, 4}, price=1.0)
+        for k in (1, 2, 4, 3, 5)
+    ]
+    owned += steps[:3]
+    offers += steps[3:]
+    needs.append(BlendNeed("gap in it", *ends, 14.0, 20.0, tolerance=5.0))
+    ends = end(PLACES[3], (0, 0, 0)), end(PLACES[2], (0, 0, 0))
+    needs.append(BlendNeed("its toll by others' pencils", *ends, 30.0, 40.0, tolerance=7.0))
+    return needs, offers, recipes, owned
+
+
+@pytest.mark.parametrize(
+    ("budget", "sets"), [(None, False), (None, True), (30.0, False), (7.0, True)]
+)
+def test_the_best_of_the_parts_is_the_best_of_all(budget, sets, monkeypatch):
+    """Against the undivided programme: every aim, and the cost of every alternative."""
+    parts, counted, many, all_again = Task.parts.func, purchase._parts_counted, [], []
+
+    def told(task):
+        found = counted(task)
+        many.append(len(found))
+        all_again.append(len(parts(task)) > 1 and len(found) == 1)
+        return found
+
+    for seed in (1, 2):
+        needs, offers, recipes, owned = far_apart(seed, sets=sets)
+        answers = []
+        for divided in (True, False):
+            monkeypatch.setattr(Task, "parts", property(parts if divided else lambda one: (one,)))
+            monkeypatch.setattr(purchase, "_parts_counted", told if divided else counted)
+            answers.append(
+                shopping_list(
+                    needs,
+                    owned,
+                    offers,
+                    default_price=1.0,
+                    budget=budget,
+                    recipes=recipes,
+                    alternatives=3,
+                    time_limit=None,
+                )
+            )
+        one, whole = answers
+        assert one.proved
+        assert [aim.name for aim in one.aims] == [aim.name for aim in whole.aims]
+        found, expected = ([aim.value for aim in each.aims] for each in answers)
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-6)
+        assert one.bound == pytest.approx(one.cost)
+        lists = [replace(each, alternatives=(), aims=(), bound=0.0) for each in answers]
+        assert lists[0] == lists[1]
+        others = [[(each.cost, each.shortfall) for each in its.alternatives] for its in answers]
+        assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
+    assert max(many) > 1 or any(all_again)  # all at once where the parts exceed the budget
+    assert any(all_again) == (budget == 7.0)
