@@ -17,7 +17,7 @@ from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import Found
-from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
+from stopgap.planner.nearness import HUE_KEEPING, hue_keeping_difference
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
 PAPER = (95.0, 0.0, 2.0)
@@ -134,7 +134,7 @@ def test_asks_further_where_too_few_are_known(target, limit, monkeypatch):
     assert_same(pruned.search(target, limit=limit), search(target, box, limit=limit))
     assert (len(asked) > 1) == (limit > len(pruned.swatches))
     by_hue = pruned.search(
-        target, limit=limit, difference=hue_keeping_difference, bound=hue_keeping_bound
+        target, limit=limit, difference=hue_keeping_difference, parts=HUE_KEEPING
     )
     assert_same(by_hue, search(target, box, limit=limit, metric=hue_keeping_difference))
 
@@ -156,24 +156,29 @@ def test_pencils_that_are_barred_are_as_if_not_there():
 @pytest.mark.parametrize("target", [(45, 90, 60), (40, -60, 20), (30, 40, -90), (95, 2, -60)])
 def test_ranks_by_hue_as_well(target):
     box, pruned, _ = boxes("some cover", 1)
-    found = pruned.search(
-        target, limit=12, difference=hue_keeping_difference, bound=hue_keeping_bound
-    )
+    found = pruned.search(target, limit=12, difference=hue_keeping_difference, parts=HUE_KEEPING)
     expected = search(target, box, limit=12, metric=hue_keeping_difference)
     assert_same(found, expected)
 
 
-def test_hue_kept_is_nowhere_below_its_bound():
+def test_hue_kept_is_the_least_of_its_parts_and_nowhere_below_their_bounds():
     random = np.random.default_rng(7)
-    tight = 0
+    tight = apart_each = 0
     for target in random.uniform((0, -90, -90), (100, 90, 90), (40, 3)):
         middles = target * random.uniform(0, 1.2, (500, 1)) + random.normal(size=(500, 3)) * 8
         labs = middles[:, np.newaxis] + random.normal(size=(500, 6, 3)) * random.uniform(0.1, 6)
-        apart = hue_keeping_difference(target, labs.reshape(-1, 3)).reshape(500, 6).min(axis=1)
-        least = hue_keeping_bound(target, enclose(labs))
-        assert (least <= apart + 1e-9).all()
-        tight += (least > 0.9 * apart).sum()
+        parts = [part.difference(target, labs.reshape(-1, 3)) for part in HUE_KEEPING]
+        apart = hue_keeping_difference(target, labs.reshape(-1, 3))
+        assert np.minimum(*parts).tobytes() == apart.tobytes()
+        for part, its in zip(HUE_KEEPING, parts):
+            nearest = its.reshape(500, 6).min(axis=1)
+            least = part.bound(target, enclose(labs))
+            assert (least <= nearest + 1e-9).all()
+            finite = np.isfinite(nearest)
+            tight += (least > 0.9 * nearest)[finite].sum()
+            apart_each += (np.isinf(least) & ~finite).sum()
     assert tight > 1000
+    assert apart_each > 1000
 
 
 @pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])
@@ -213,7 +218,7 @@ def test_what_is_near_meets_a_live_voxel_and_is_no_nearer_than_is_told(target, l
     apart, at = delta_E(target, labs), relative_tristimulus(labs)
     region = region_within(target, limit, target + np.array([1.0, 2.0, 3.0]))
     asked = Ball(target, limit, delta_E_ciede2000, bound_ciede2000)
-    voxels = asked.voxels(region, np.full(3, 1e-4))
+    voxels = asked.voxels(region, np.full(3, 1e-4), 32)
     along = (at @ region.normals[:3].T).T
     moved = (
         random.uniform(-1, 1, along.shape) * voxels.step[:, None] * random.uniform(0, 3, len(labs))
@@ -221,6 +226,8 @@ def test_what_is_near_meets_a_live_voxel_and_is_no_nearer_than_is_told(target, l
     for off in (np.zeros_like(moved), moved):
         met = voxels.met(along + off, np.abs(off) * 1.001)
         assert met[apart <= limit].all()
+        near = (np.abs(off).max(axis=1) * 1.001 < 0.99 * voxels.step).all()
+        assert not near or voxels.near((along + off).astype(np.float32))[met].all()
     off = random.uniform(0, 1e-3, at.shape)
     least = asked.least(at + off * random.uniform(-1, 1, at.shape), off)
     assert (least <= apart).all()

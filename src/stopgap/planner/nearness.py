@@ -27,6 +27,7 @@ from stopgap.difference import (
     linked_within,
     promise,
 )
+from stopgap.difference.bounds.boxes import Bounded
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.errors import Note, NothingFoundError
 from stopgap.planner.materials import labs_of
@@ -79,22 +80,44 @@ def hue_keeping_difference(target: FloatsLike, labs: FloatsLike) -> Floats:
     left. Weights are this project's choice, by what then stands first for vivid colours of sRGB.
     """
     asked, colours = as_lab(target), as_lab(labs)
+    apart: Floats = _hue_first(asked, colours) + HUE_LOST * _hue_is_lost(asked, colours)
+    return apart
+
+
+def _hue_first(asked: Floats, colours: Floats) -> Floats:
+    return np.asarray(delta_E_ciede2000(asked, colours, k_H=1.0 / HUE_WEIGHT))
+
+
+def _hue_is_lost(asked: Floats, colours: Floats) -> Booleans:
+    along, least = _hue_of(asked)
+    return np.asarray(colours[..., 1:] @ along < least)
+
+
+def _hue_of(asked: Floats) -> tuple[Floats, float]:
+    """a* and b* of one unit of the hue of a colour (3,), and of how many on it is kept."""
     chroma = float(np.hypot(asked[1], asked[2]))
-    kept = colours[..., 1:] @ asked[1:] / max(chroma, 1e-9)
-    lost = kept < min(KEPT_CHROMA, KEPT_SHARE * chroma)
-    apart: Floats = delta_E_ciede2000(asked, colours, k_H=1.0 / HUE_WEIGHT) + HUE_LOST * lost
-    return apart
+    return asked[1:] / max(chroma, 1e-9), min(KEPT_CHROMA, KEPT_SHARE * chroma)
 
 
-def hue_keeping_bound(target: Floats, boxes: Floats) -> Floats:
-    """No more than that is to any colour of boxes (..., BOX_COLUMNS) of `difference.bounds`."""
-    chroma = float(np.hypot(target[1], target[2]))
-    a, b = target[1:] / max(chroma, 1e-9)
-    most = np.maximum(a * boxes[..., 2], a * boxes[..., 3])
-    most = most + np.maximum(b * boxes[..., 4], b * boxes[..., 5])
-    lost = most < min(KEPT_CHROMA, KEPT_SHARE * chroma) - 1e-9
-    apart: Floats = bound_ciede2000(target, boxes, k_H=1.0 / HUE_WEIGHT) + HUE_LOST * lost
-    return apart
+def _hue_part(*, lost: bool) -> Bounded:
+    more, end = (HUE_LOST, np.minimum) if lost else (0.0, np.maximum)
+
+    def difference(asked: Floats, colours: Floats) -> Floats:
+        told = _hue_is_lost(asked, colours) == lost
+        return np.where(told, _hue_first(asked, colours) + more, np.inf)
+
+    def bound(target: Floats, boxes: Floats) -> Floats:
+        (a, b), least = _hue_of(target)
+        kept = end(a * boxes[..., 2], a * boxes[..., 3]) + end(b * boxes[..., 4], b * boxes[..., 5])
+        none = kept > least + 1e-9 if lost else kept < least - 1e-9
+        apart = bound_ciede2000(target, boxes, k_H=1.0 / HUE_WEIGHT) + more
+        return np.where(none, np.inf, apart)
+
+    return Bounded(difference, bound)
+
+
+HUE_KEEPING = _hue_part(lost=False), _hue_part(lost=True)
+"""Of colours that keep the hue, and of those that lost it: one is `hue_keeping_difference`."""
 
 
 def same_to_the_eye(labs: Floats, limit: float = SAME_TO_THE_EYE) -> Integers:

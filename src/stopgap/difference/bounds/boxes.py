@@ -34,6 +34,7 @@ inside:
 """
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -88,6 +89,15 @@ def _wrapped(angle: Floats) -> Floats:
 
 
 LowerBound = Callable[[Floats, Floats], Floats]
+
+
+class Bounded(NamedTuple):
+    """A `difference` of colours (m, 3) from a target (3,), infinite where it tells of none, and its
+    `bound`.
+    """
+
+    difference: Callable[[Floats, Floats], Floats]
+    bound: LowerBound
 
 
 def bound_cie_1976(target: Floats, boxes: Floats) -> Floats:

@@ -9,20 +9,21 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.layering.pruning.nodes import asked_of_nodes
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Rows
-from stopgap.layering.pruning.voxels import EVERYWHERE, Ball, Voxels
+from stopgap.layering.pruning.voxels import EVERYWHERE, FINEST, Ball, Voxels
 
 AXES = 3
 """Of a region, that nodes and leaves are tried by."""
 ROUNDING = 2e-5
 """Of single precision, in inner products up to 2."""
-_HALF = np.float32(0.5)
+_NEARLY = 0.99
 
 
 class AskedAbove(NamedTuple):
     """Layers above along the normals of a region, as nodes are tried: of each of the first axes the
     `rows` (m, e) that `asked_of_nodes` has, off the `middle` (3, 1) of the region, which is `half`
     (3,) as wide. Of all normals how much is `left` and added (m, d), and between what all is to lie
-    (d,), known along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over.
+    (d,), known along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over. Of the
+    region, or the part of it where any are, there are `voxels`.
     """
 
     rows: list[Rows]
@@ -36,26 +37,38 @@ class AskedAbove(NamedTuple):
     slack: Rows
     passed: Booleans
     ball: Ball
+    region: Slabs
     voxels: Voxels = EVERYWHERE
 
-    def among(self, region: Slabs, ends: Sequence[tuple[float, float]]) -> "AskedAbove":
+    def among(self, ends: Sequence[tuple[float, float]]) -> "AskedAbove":
         """With voxels of the part of the region where any are, between `ends` (3, 2)."""
         low, high = (self.middle + ends).T + self.slack.T * [[-1.0], [1.0]]
-        part = region._replace(
-            low=np.concatenate([np.maximum(region.low[:AXES], low), region.low[AXES:]]),
-            high=np.concatenate([np.minimum(region.high[:AXES], high), region.high[AXES:]]),
+        whole = self.region
+        region = whole._replace(
+            low=np.concatenate([np.maximum(whole.low[:AXES], low), whole.low[AXES:]]),
+            high=np.concatenate([np.minimum(whole.high[:AXES], high), whole.high[AXES:]]),
         )
-        voxels = self.ball.voxels(part, self.slack[:, 0].astype(np.float64))
+        return self._replace(region=region).in_voxels(FINEST[0])
+
+    def in_voxels(self, finest: int) -> "AskedAbove":
+        """With voxels of so many each way at most."""
+        voxels = self.ball.voxels(self.region, self.slack[:, 0].astype(np.float64), finest)
         return self._replace(voxels=voxels._replace(low=voxels.low - self.middle[:, 0]))
 
-    def meet(self, kept: Booleans, lower: Sequence[Rows], upper: Sequence[Rows]) -> None:
-        """Keep, in place, only what meets a live voxel, by between what it is along the axes, each
-        (q, m).
+    def meet(self, kept: Booleans, at: Sequence[Rows], reach: Sequence[Rows]) -> None:
+        """Keep, in place, only what meets a live voxel, by where it is along the axes, each (q, m),
+        and how far it may be off, (q, m) or (1, m).
         """
         places = np.flatnonzero(kept)
-        start, end = (np.stack([one.ravel()[places] for one in ends]) for ends in (lower, upper))
-        at, reach = (start + end) * _HALF, (end - start) * _HALF + self.slack
-        kept.ravel()[places] = self.voxels.met(at, reach)
+        middle = np.stack([one.ravel()[places] for one in at])
+        furthest = [one.max(initial=0.0) + slack for one, slack in zip(reach, self.slack[:, 0])]
+        if (furthest < _NEARLY * self.voxels.step).all():
+            near = self.voxels.near(middle)
+            kept.ravel()[places[~near]] = False
+            places, middle = places[near], middle[:, near]
+        within = np.unravel_index(places, kept.shape)
+        off = np.stack([np.broadcast_to(one, kept.shape)[within] for one in reach]) + self.slack
+        kept.ravel()[places] = self.voxels.met(middle, off)
 
 
 def asked_of(
@@ -92,4 +105,5 @@ def asked_of(
         slack[:AXES, np.newaxis].astype(np.float32),
         passed,
         ball,
+        region,
     )

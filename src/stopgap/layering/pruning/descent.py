@@ -15,13 +15,15 @@ from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
 from stopgap.layering.pruning.nodes import HEAD, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
-from stopgap.layering.pruning.voxels import EVERYWHERE, Ball
+from stopgap.layering.pruning.voxels import EVERYWHERE, FINEST, Ball
 
 _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
+_VAIN = 2**17  # of them, for which finer voxels are worth it
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
+_HALF = np.float32(0.5)
 _SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
 
 
@@ -105,13 +107,18 @@ class Pairs(NamedTuple):
         depth = min(_START, len(self.depths) - 1)
         asked, every = self._begun(ball, region, passed, depth)
         left = np.arange(0), np.arange(0)
+        vain = 0
         for node, kept in enumerate(every):
             above = np.flatnonzero(kept & ~passed[self.second])
             for pairs in self._below(asked, depth, node, above):
                 one, other = (np.concatenate(parts) for parts in zip(left, pairs))
                 whole = len(one) - len(one) % _AT_ONCE
-                yield self._tried(asked, one[:whole], other[:whole])
+                found = self._tried(asked, one[:whole], other[:whole])
+                vain += whole - len(found[0])
+                yield found
                 left = one[whole:], other[whole:]
+            if vain > _VAIN:
+                asked, vain = asked.in_voxels(FINEST[1]), -self.pairs
             told(self.pairs // len(every))
         yield self._tried(asked, *left)
 
@@ -130,7 +137,7 @@ class Pairs(NamedTuple):
         kept, above, ends = self._kept(asked, depth, slice(4**depth), np.arange(len(self.second)))
         every = np.zeros((4**depth, len(self.second)), dtype=np.bool_)
         every[:, above] = kept
-        return (asked.among(region, ends) if every.any() else asked), every
+        return (asked.among(ends) if every.any() else asked), every
 
     def _below(
         self, asked: AskedAbove, depth: int, node: int, above: Integers
@@ -166,7 +173,8 @@ class Pairs(NamedTuple):
         lower, upper = every[::2], every[1::2]
         if asked.voxels is EVERYWHERE:
             return kept, above, [_ends(*parts, kept) for parts in zip(lower, upper)]
-        asked.meet(kept, lower, upper)
+        at = [(start + end) * _HALF for start, end in zip(lower, upper)]
+        asked.meet(kept, at, [end - one for one, end in zip(at, upper)])
         return kept, above, []
 
     def _in_leaf(self, asked: AskedAbove, leaf: int, above: Integers) -> tuple[Integers, Integers]:
@@ -179,12 +187,11 @@ class Pairs(NamedTuple):
         every: list[Rows] = []
         for axis in range(AXES):
             rows = asked.rows[axis].take(above, axis=0)
-            at, reach = head @ rows[:, -HEAD - 1 :].T, tail * rows[:, -HEAD - 2]
+            at, reach = head @ rows[:, -HEAD - 1 :].T, tail * rows[np.newaxis, :, -HEAD - 2]
             kept &= np.abs(at) <= asked.half[axis] + reach
-            every += at, np.broadcast_to(reach, at.shape)
+            every += at, reach
             above, kept, every = _without_lost(above, kept, every)
-        ends = [(at - reach, at + reach) for at, reach in zip(every[::2], every[1::2])]
-        asked.meet(kept, *zip(*ends))
+        asked.meet(kept, every[::2], every[1::2])
         lower, upper = np.divmod(np.flatnonzero(kept), max(len(above), 1))
         numbers = self.first[here][lower]
         once = (numbers >= 0) & ~asked.passed[numbers]

@@ -10,6 +10,7 @@ Memory and time grow about linearly with the pencils; nothing is kept of a pair.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from time import monotonic
 
 import numpy as np
@@ -17,7 +18,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, one_lab, renumbered
 from stopgap.colorimetry.cielab import lab_of
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
-from stopgap.difference.bounds.boxes import LowerBound
+from stopgap.difference.bounds.boxes import Bounded
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.errors import InputError
 from stopgap.layering.estimates import TO_COVER
@@ -36,6 +37,7 @@ from stopgap.layering.recipe_search import (
 )
 from stopgap.swatches import Swatch
 
+CIE_2000 = Bounded(delta_E_ciede2000, bound_ciede2000)
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
 _BATCH = 2**17  # pairs, of which those that may be nearest are laid first
@@ -81,7 +83,7 @@ class PrunedSearch:
         per_pair: int = 1,
         barred: Booleans | None = None,
         difference: DifferenceFunction = delta_E_ciede2000,
-        bound: LowerBound = bound_ciede2000,
+        parts: Sequence[Bounded] = (CIE_2000,),
         within: float = np.inf,
         unless: float = np.inf,
         seconds: float = np.inf,
@@ -91,9 +93,9 @@ class PrunedSearch:
         """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over; of this
         what is `within` a difference, and nothing `unless` something is as near as that.
 
-        A `difference` other than ΔE00 comes with its lower `bound` over boxes of colours. After so
-        many `seconds` it is the nearest of what was tried, and `cut` is told the difference that
-        no other is below.
+        A `difference` other than ΔE00 comes as the least of some `parts` with their bounds as well.
+        After so many `seconds` it is the nearest of what was tried, and `cut` is told the
+        difference that no other is below.
 
         Raises
         ------
@@ -133,23 +135,31 @@ class PrunedSearch:
         asked = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
             asked = near.to_ask(_FURTHER * asked)
-            ball = Ball(target, asked * (1.0 + _SLACK) + _SLACK, difference, bound)
-            far = _FAR * ball.limit < near.nearest < np.inf
-            towards = self.colours(near.found.layings[:1])[0] if far else self.tints[alone.argmin()]
-            region = region_within(target, ball.limit, towards, difference, bound)
-            for some in self._batches(ball, region, passed, until, progress):
+            balls = [Ball(target, asked * (1.0 + _SLACK) + _SLACK, *part) for part in parts]
+            sought = [
+                (ball, region) for ball in balls if (region := self._region(ball, near)) is not None
+            ]
+            for some in self._batches(sought, passed, until, progress):
                 for layings in near.hopeful(*some):
                     take(*self._allowed(*layings))
             if monotonic() > until:
-                cut(self._least(near, ball, region, passed))
+                cut(min(self._least(sought, passed), asked, near.reach))
                 return near.found
             if near.settled(asked):
                 return near.answer
 
-    def _least(self, near: Tried, ball: Ball, region: Slabs, passed: Booleans) -> float:
-        """The difference that none is below, whatever was not tried of a region."""
-        left = (kind.least(ball, region, passed) for kind in self.kinds)
-        return min(*left, ball.limit, near.reach)
+    def _region(self, ball: Ball, near: Tried) -> Slabs | None:
+        """Where so near colours are; None where there are none."""
+        known = self.colours(near.found.layings[:1])
+        apart = ball.difference(ball.target, known)
+        if not (np.isfinite(apart) & (apart > _FAR * ball.limit)).any():
+            known = self.tints[ball.difference(ball.target, self.tints).argmin()][np.newaxis]
+        return region_within(ball.target, ball.limit, known[0], ball.difference, ball.bound)
+
+    def _least(self, sought: Sequence[tuple[Ball, Slabs]], passed: Booleans) -> float:
+        """The difference that none is below, whatever was not tried of what was sought."""
+        left = (kind.least(*one, passed) for one in sought for kind in self.kinds)
+        return min(left, default=np.inf)
 
     def colours(self, layings: Integers) -> Floats:
         """Colours (m, 3) of recipes (m, 2), -1 for no second layer."""
@@ -180,15 +190,14 @@ class PrunedSearch:
 
     def _batches(
         self,
-        ball: Ball,
-        region: Slabs,
+        sought: Sequence[tuple[Ball, Slabs]],
         passed: Booleans,
         until: float,
         progress: Progress | None,
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
-        """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
+        """Layings (m,) beneath and above of pairs that may lie there, and the least differences."""
         parts: list[tuple[Integers, Integers, Floats]] = []
-        many, done, total = 0, 0, sum(kind.pairs for kind in self.kinds)
+        many, done, total = 0, 0, len(sought) * sum(kind.pairs for kind in self.kinds)
 
         def told(pairs: int) -> None:
             nonlocal done
@@ -196,8 +205,8 @@ class PrunedSearch:
             if progress is not None and done < total:
                 progress(done, total)
 
-        for kind in self.kinds:
-            for part in kind.within(ball, region, passed, told):
+        for kind, one in product(self.kinds, sought):
+            for part in kind.within(*one, passed, told):
                 parts.append(part)
                 many += len(part[0])
                 if many >= _BATCH:

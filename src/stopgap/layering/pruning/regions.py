@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
-from stopgap.difference import DifferenceFunction, delta_E_ciede2000
+from stopgap.difference import delta_E_ciede2000
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover, halved, within
@@ -37,22 +37,24 @@ def region_within(
     target: Floats,
     limit: float,
     towards: Floats,
-    difference: DifferenceFunction = delta_E_ciede2000,
+    difference: Callable[[Floats, Floats], Floats] = delta_E_ciede2000,
     bound: LowerBound = bound_ciede2000,
-) -> Slabs:
+) -> Slabs | None:
     """What holds every colour whose difference from the `target` (3,) is at most `limit`, by its
-    lower bound over boxes.
+    lower bound over boxes; None where by that there is none.
 
     Axes are L*, a* and b* about the colour `towards` (3,), but for one: across the plane on which
     the difference is as large as of it. Where all that can be had lies beyond the target on one
     side, it keeps most of that out.
     """
     boxes = cover(target, limit, bound, finest=max(_FINEST[0] * limit, _FINEST[1]))
+    if not len(boxes):
+        return None
     wide = boxes[..., 1].max(axis=0) - boxes[..., 0].min(axis=0)
     axes = _slopes(towards, lambda lab: lab) / wide[:, np.newaxis]
     (away,) = _slopes(towards, lambda lab: difference(target, lab)[..., np.newaxis])
-    share = np.linalg.solve(axes.T, away)  # of each axis
-    if np.abs(share).max() > 0.0:
+    share = np.linalg.solve(axes.T, away if np.isfinite(away).all() else 0.0 * axes[0])
+    if np.abs(share).max() > 0.0:  # of each axis
         nearest = int(np.abs(share).argmax())
         axes = np.stack([away / np.abs(share).max(), *np.delete(axes, nearest, axis=0)])
     normals = np.array(_MIXED) @ axes
@@ -68,7 +70,7 @@ def _highest(
     boxes: Floats,
     target: Floats,
     limit: float,
-    difference: DifferenceFunction,
+    difference: Callable[[Floats, Floats], Floats],
     bound: LowerBound,
 ) -> Floats:
     """How far (d,) colours in boxes (m, 3, 2) of Lab, and as near as that, reach at most.
@@ -102,7 +104,8 @@ def _slopes(lab: Floats, function: Callable[[Floats], Floats]) -> Floats:
     """How a function of L*, a*, b* changes with X, Y and Z at a colour (3,): (..., 3)."""
     here = np.maximum(relative_tristimulus(lab), _DARKEST)
     moved = lab_of(here + _STEP * here[:, np.newaxis] * np.eye(3))
-    return np.asarray((function(moved) - function(lab_of(here))).T / (_STEP * here))
+    with np.errstate(invalid="ignore"):
+        return np.asarray((function(moved) - function(lab_of(here))).T / (_STEP * here))
 
 
 def _reached(normals: Floats, boxes: Floats) -> Floats:

@@ -8,6 +8,7 @@ box of any size meets is known by sums from the first corner on (F. C. Crow 1984
 18(3), 207-212).
 """
 
+from collections.abc import Callable
 from itertools import product
 from typing import NamedTuple
 
@@ -16,12 +17,13 @@ import numpy.typing as npt
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.colorimetry.cielab import lab_of
-from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.difference.bounds.covers import least_of
 from stopgap.layering.pruning.regions import Slabs
 
-_COARSEST, _FINEST = 8, 32  # voxels each way
+_COARSEST = 8  # voxels each way
+FINEST = 32, 64
+"""At most, and where much is in vain looked at that lies in such."""
 _WIDE = 2.0  # times as wide as a colour is known, and more, are halved
 _HAIR = 1e-9
 _EIGHT = np.array(list(product((0, 1), repeat=3)))
@@ -34,13 +36,28 @@ Singles = npt.NDArray[np.float32]
 
 class Voxels(NamedTuple):
     """How many are live before each corner (v + 1, v + 1, v + 1), from the corner `low` (3,) on in
-    steps (3,) along the axes of a region. No colour of one that is live is nearer than `least`.
+    steps (3,) along the axes of a region, and which are live or `beside` one that is (v, v, v). No
+    colour of one that is live is nearer than `least`.
     """
 
     low: Floats
     step: Floats
     before: npt.NDArray[np.int32]
+    beside: Booleans
     least: float
+
+    def near(self, at: Singles) -> Booleans:
+        """Whether `at` (3, m) lies in a live one or beside one. None else is met that reaches less
+        than a step.
+        """
+        voxels = len(self.beside)
+        place = np.zeros(at.shape[1], dtype=np.intp)
+        for values, low, step in zip(at, self.low, self.step):
+            along = (values - np.float32(low)) * np.float32(1.0 / step)
+            np.clip(along, np.float32(0.0), np.float32(voxels - 1), out=along)
+            place *= voxels
+            place += along.astype(np.intp)
+        return self.beside.ravel()[place]
 
     def met(self, at: Singles, reach: Singles) -> Booleans:
         """Whether boxes around `at` (3, m) that reach so far (3, m) each way meet a live one."""
@@ -60,7 +77,8 @@ class Voxels(NamedTuple):
         return live > 0
 
 
-EVERYWHERE = Voxels(np.zeros(3), np.ones(3), np.zeros((2, 2, 2), dtype=np.int32), 0.0)
+_NONE = np.zeros((2, 2, 2), dtype=np.int32)
+EVERYWHERE = Voxels(np.zeros(3), np.ones(3), _NONE, np.ones((1, 1, 1), dtype=np.bool_), 0.0)
 """Where no voxel is known yet."""
 
 
@@ -71,16 +89,16 @@ class Ball(NamedTuple):
 
     target: Floats
     limit: float
-    difference: DifferenceFunction
+    difference: Callable[[Floats, Floats], Floats]
     bound: LowerBound
 
     def least(self, tristimulus: Floats, off: Floats) -> Floats:
         """What no difference (m,) is below of colours whose X, Y, Z (m, 3) may be so much `off`."""
         return self._of(_boxes(tristimulus, np.eye(3), off))
 
-    def voxels(self, region: Slabs, known: Floats) -> Voxels:
-        """Those of a region that may hold such a colour; along the axes colours are `known` but for
-        so much (3,).
+    def voxels(self, region: Slabs, known: Floats, finest: int) -> Voxels:
+        """Those of a region that may hold such a colour; along the axes, cut into `finest` at most,
+        colours are `known` but for so much (3,).
         """
         turned = np.asarray(np.linalg.inv(region.normals[:3]), dtype=np.float64)
         low, wide = region.low[:3], np.maximum((region.high - region.low)[:3], _HAIR)
@@ -99,7 +117,7 @@ class Ball(NamedTuple):
             kept = least <= self.limit
             places, middle, least = places[kept], middle[kept], least[kept]
             live[tuple(places.T)] = True
-            if many == _FINEST or (2.0 * half <= _WIDE * known).all():
+            if many >= finest or (2.0 * half <= _WIDE * known).all():
                 nearest = min(nearest, least.min(initial=np.inf))
                 break
             within = 2.0 * self.difference(self.target, lab_of(middle)) - least <= self.limit
@@ -111,10 +129,21 @@ class Ball(NamedTuple):
             many *= 2
         before = np.zeros((many + 1,) * 3, dtype=np.int32)
         before[1:, 1:, 1:] = live.cumsum(axis=0).cumsum(axis=1).cumsum(axis=2)
-        return Voxels(low, wide / many, before, float(nearest))
+        return Voxels(low, wide / many, before, _with_beside(live), float(nearest))
 
     def _of(self, boxes: Floats) -> Floats:
         return least_of(boxes, self.target, self.bound) * (1.0 - 1e-6)
+
+
+def _with_beside(live: Booleans) -> Booleans:
+    """Those that are live (v, v, v), and those beside them."""
+    for axis in range(3):
+        turned = np.moveaxis(live, axis, 0)
+        wider = turned.copy()
+        wider[1:] |= turned[:-1]
+        wider[:-1] |= turned[1:]
+        live = np.moveaxis(wider, 0, axis)
+    return np.ascontiguousarray(live)
 
 
 def _boxes(middle: Floats, turned: Floats, half: Floats) -> Floats:

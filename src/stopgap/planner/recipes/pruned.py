@@ -10,13 +10,13 @@ import numpy as np
 
 from stopgap.arrays import Booleans, FloatsLike, as_lab, renumbered
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
-from stopgap.difference.bounds.boxes import LowerBound
+from stopgap.difference.bounds.boxes import Bounded
 from stopgap.errors import Note
 from stopgap.layering.estimates import scattering_of
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
-from stopgap.planner.nearness import hue_keeping_bound
+from stopgap.planner.nearness import HUE_KEEPING
 from stopgap.planner.recipes.held import make_palette
 from stopgap.planner.recipes.shown import as_shown, unattained_notes
 from stopgap.swatches import BARE_PAPER, Lab, LayingConditions, Stack, Swatch
@@ -143,15 +143,15 @@ class PrunedRecipes:
         *,
         limit: int,
         without: Collection[str] = (),
-        bound: LowerBound = hue_keeping_bound,
+        parts: Sequence[Bounded] = HUE_KEEPING,
     ) -> Found:
-        """The same ranked by another difference, and its lower bound over boxes of colours."""
+        """The same ranked by another difference, the least of `parts` that have a bound."""
         found = self._prepared.search(
             target_lab,
             limit=limit,
             barred=self._barred(without),
             difference=difference,
-            bound=bound,
+            parts=parts,
             within=self._wanted.get(_key(target_lab), _ALL)[1],
             seconds=self._left(_key(target_lab)),
             cut=lambda _: self._bounds.append(None),
