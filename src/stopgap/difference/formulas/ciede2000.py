@@ -20,10 +20,18 @@ Beside a neutral colour ΔH' is 0 whatever its hue, and S_H and R_T only divide 
 cases C1' C2' = 0 of equations (10) and (14) change nothing and are not written out.
 """
 
+import math
+from collections.abc import Iterator
+
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.difference.formulas.cie_1976 import opposite_hues
+
+_COS_30, _SIN_30 = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
+_COS_6, _SIN_6 = math.cos(math.radians(6.0)), math.sin(math.radians(6.0))
+_COS_63, _SIN_63 = math.cos(math.radians(63.0)), math.sin(math.radians(63.0))
+_AT_ONCE = 2**12  # pairs: all that is in between stays in the processor's nearest cache
 
 
 def delta_E_ciede2000(
@@ -36,10 +44,33 @@ def delta_E_ciede2000(
     >>> float(delta_E_ciede2000([50, 2.5, 0], [73, 25, -18]).round(4))  # Sharma et al., pair 17
     27.1492
     """
-    lightness, chroma, hue, rotation = weighted_components(lab_1, lab_2, k_L=k_L, k_C=k_C, k_H=k_H)
-    # (22); rounding can leave a tiny negative number under the root for equal colours
-    squared = lightness**2 + chroma**2 + hue**2 + rotation * chroma * hue
-    return np.sqrt(np.maximum(squared, 0.0))
+    pairs = np.broadcast_arrays(as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2"))
+    apart = np.empty(pairs[0].shape[:-1])
+    for some in _blocks(apart.shape):
+        first, second = (lab[some] for lab in pairs)
+        lightness, chroma, hue, rotation = weighted_components(
+            first, second, k_L=k_L, k_C=k_C, k_H=k_H
+        )
+        # (22); rounding can leave a tiny negative number under the root for equal colours
+        squared = lightness**2 + chroma**2 + hue**2 + rotation * chroma * hue
+        apart[some] = np.sqrt(np.maximum(squared, 0.0))
+    return apart
+
+
+def _blocks(shape: tuple[int, ...]) -> Iterator[tuple[slice | int, ...]]:
+    """Which part of an array, one after the other, is worked out together."""
+    size = math.prod(shape)
+    if size <= _AT_ONCE:
+        yield ()
+        return
+    count, each = shape[0], size // shape[0]
+    if each > _AT_ONCE:
+        for place in range(count):
+            yield from ((place, *some) for some in _blocks(shape[1:]))
+        return
+    step = _AT_ONCE // each
+    for start in range(0, count, step):
+        yield (slice(start, start + step),)
 
 
 def weighted_components(
@@ -53,18 +84,18 @@ def weighted_components(
     L_1, a_1, b_1 = (first[..., part] for part in range(3))
     L_2, a_2, b_2 = (second[..., part] for part in range(3))
 
-    mean_C7 = ((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2) ** 7  # (2), (3)
+    mean_C7 = ((_chroma(a_1, b_1) + _chroma(a_2, b_2)) / 2) ** 7  # (2), (3)
     stretch = 1.5 - 0.5 * np.sqrt(mean_C7 / (mean_C7 + 25.0**7))  # 1 + G of (4)
-    C_1, C_2 = np.hypot(stretch * a_1, b_1), np.hypot(stretch * a_2, b_2)  # (5), (6)
-    h_1 = np.degrees(np.arctan2(b_1, stretch * a_1)) % 360.0  # (7)
-    h_2 = np.degrees(np.arctan2(b_2, stretch * a_2)) % 360.0
+    a_1, a_2 = stretch * a_1, stretch * a_2  # (5)
+    C_1, C_2 = _chroma(a_1, b_1), _chroma(a_2, b_2)  # (6)
+    h_1, h_2 = _hue(a_1, b_1), _hue(a_2, b_2)  # (7)
 
     apart = h_2 - h_1
     beyond = np.asarray(np.abs(apart) > 180.0)
     if beyond.any():
         beyond &= ~opposite_hues(a_1, b_1, a_2, b_2)
     delta_h = np.where(beyond, apart - np.copysign(360.0, apart), apart)  # (10)
-    delta_H = 2.0 * np.sqrt(C_1 * C_2) * np.sin(np.radians(delta_h) / 2.0)  # (11)
+    delta_H = 2.0 * np.sqrt(C_1 * C_2) * np.sin((math.pi / 360.0) * delta_h)  # (11)
 
     mean_L = (L_1 + L_2) / 2.0  # (12)
     mean_C = (C_1 + C_2) / 2.0  # (13)
@@ -72,15 +103,18 @@ def weighted_components(
     other_side = np.where(total_h < 360.0, 360.0, -360.0)
     mean_h = np.where(beyond, total_h + other_side, total_h) / 2.0  # (14)
 
-    def cosine(degrees: Floats) -> Floats:
-        return np.cos(np.radians(degrees))
-
-    T = (  # (15)
+    # (15), cosines of the multiples of the mean hue by the addition theorems
+    angle = (math.pi / 180.0) * mean_h
+    c, s = np.cos(angle), np.sin(angle)
+    c_2, s_2 = c * c - s * s, 2.0 * c * s
+    c_3, s_3 = c_2 * c - s_2 * s, s_2 * c + c_2 * s
+    c_4, s_4 = c_2 * c_2 - s_2 * s_2, 2.0 * c_2 * s_2
+    T = (
         1.0
-        - 0.17 * cosine(mean_h - 30.0)
-        + 0.24 * cosine(2.0 * mean_h)
-        + 0.32 * cosine(3.0 * mean_h + 6.0)
-        - 0.20 * cosine(4.0 * mean_h - 63.0)
+        - 0.17 * (_COS_30 * c + _SIN_30 * s)
+        + 0.24 * c_2
+        + 0.32 * (_COS_6 * c_3 - _SIN_6 * s_3)
+        - 0.20 * (_COS_63 * c_4 + _SIN_63 * s_4)
     )
     delta_theta = 30.0 * np.exp(-(((mean_h - 275.0) / 25.0) ** 2))  # (16)
     mean_C7 = mean_C**7
@@ -89,7 +123,18 @@ def weighted_components(
     S_L = 1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle)  # (18)
     S_C = 1.0 + 0.045 * mean_C  # (19)
     S_H = 1.0 + 0.015 * mean_C * T  # (20)
-    R_T = -np.sin(np.radians(2.0 * delta_theta)) * R_C  # (21)
+    R_T = -np.sin((math.pi / 90.0) * delta_theta) * R_C  # (21)
 
     delta_L, delta_C = L_2 - L_1, C_2 - C_1  # (8), (9)
     return delta_L / (k_L * S_L), delta_C / (k_C * S_C), delta_H / (k_H * S_H), R_T
+
+
+def _chroma(a: Floats, b: Floats) -> Floats:
+    """C*ab; of colours it can neither overflow nor vanish, against which np.hypot takes care."""
+    return np.asarray(np.sqrt(a * a + b * b))
+
+
+def _hue(a: Floats, b: Floats) -> Floats:
+    """Hue angles from 0 to 360 degrees."""
+    angle = (180.0 / math.pi) * np.arctan2(b, a)
+    return np.asarray(angle + np.where(angle < 0.0, 360.0, 0.0))
