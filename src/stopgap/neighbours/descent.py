@@ -17,12 +17,12 @@ from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.neighbours.tree import Tree
 
-_START = 5  # halvings after which the boxes are first looked at
-_STRIDE = 4  # halvings from one look to the next
-_TIMES = 8  # colours that the first limit is taken from, for each of the k wanted …
-_LOOK = 32  # … and beside them
-_PAIRS = 2**13  # pairs computed at once: the arrays stay in the cache
-_TARGETS = 64  # targets that go down together
+_START = 4  # halvings after which the boxes are first looked at
+_STRIDE = 2  # halvings from one look to the next
+_TIMES = 4  # colours that the first limit is taken from, for each of the k wanted …
+_LOOK = 24  # … and beside them
+_PAIRS = 2**12  # pairs computed at once: the arrays stay in the cache
+_TARGETS = 256  # targets that go down together
 _LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
 
 

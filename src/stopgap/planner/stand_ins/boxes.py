@@ -21,7 +21,7 @@ from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, Ranking, rank
 from stopgap.swatches import Swatch, Swatches, Target
 
 _AT_ONCE = 1024  # targets
-_RIVALS, _GROWTH = 16, 4  # candidates that are looked at for a target at first, and then times
+_RIVALS, _GROWTH = 8, 4  # candidates that are looked at for a target at first, and then times
 _MOST = 256  # so many at most, and then all
 
 
