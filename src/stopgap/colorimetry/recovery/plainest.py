@@ -18,7 +18,7 @@ what must be added to its z that costs, so that the measured shape stays and the
 Newton's method solves it: unknown are z at 36 wavelengths and 3 Lagrange multipliers, by the
 equations of Karush, Kuhn and Tucker (as Burns). From afar it overshoots, and there may be more than
 one optimum; each colour is therefore led there by the optima of wider edges. Many are solved side
-by side, each at its own width and leaving when it is done.
+by side, along the last axis of all arrays, each at its own width and leaving when it is done.
 """
 
 from functools import lru_cache
@@ -26,9 +26,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab, row_by_row
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.colorimetry.recovery.bordered import bordered_solution
+from stopgap.colorimetry.recovery.bordered import bordered_solution, row_sums
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered, tristimulus_weights
 
 EDGE = 0.09
@@ -128,37 +128,46 @@ def _dulled(wanted: Floats, grey: Floats, start: Floats, edge: float) -> Floats:
 
 
 class _Problem(NamedTuple):
-    """`wanted` (m, 3) tristimulus values; slopes of z less `own` (m, 35) cost, by `edge` (m, 1)."""
+    """`wanted` (3, m) tristimulus values; slopes of z less `own` (35, m) cost, by `edge` (m,)."""
 
     wanted: Floats
     own: Floats
     edge: Floats
 
-    def rows(self, chosen: Integers | Booleans) -> "_Problem":
-        return _Problem(*(part[chosen] for part in self))
+    def some(self, chosen: Integers) -> "_Problem":
+        return _Problem(*(part.take(chosen, axis=-1) for part in self))
 
     def at(self, unknowns: Floats) -> "_Point":
-        z, multipliers = unknowns[:, :-3], unknowns[:, -3:]
-        weights = tristimulus_weights()
-        slope = z[:, 1:] - z[:, :-1] - self.own
+        z, multipliers = unknowns[:-3], unknowns[-3:]
+        weights = tristimulus_weights().T[:, :, np.newaxis]
+        slope = z[1:] - z[:-1] - self.own
         root = np.sqrt(1.0 + (slope / self.edge) ** 2)
         push = slope / root
         tanh = np.tanh(z)
         steepness = (1.0 - tanh * tanh) / 2.0
-        pull = row_by_row(multipliers, weights.T)
+        pull = weights[0] * multipliers[0]
+        pull += weights[1] * multipliers[1]
+        pull += weights[2] * multipliers[2]
         gradient = steepness * pull
-        gradient[:, 1:] += push
-        gradient[:, :-1] -= push
-        lacking = row_by_row((1.0 + tanh) / 2.0, weights) - self.wanted
+        gradient[1:] += push
+        gradient[:-1] -= push
+        reflectance = (1.0 + tanh) / 2.0
+        found = [row_sums(reflectance * each) for each in weights]
         return _Point(
-            unknowns, gradient, lacking, tanh, steepness, pull, 1.0 / (root * root * root)
+            unknowns,
+            gradient,
+            np.stack(found) - self.wanted,
+            tanh,
+            steepness,
+            pull,
+            1.0 / (root * root * root),
         )
 
 
 class _Point(NamedTuple):
-    """The equations at `unknowns` (m, 39), and what their derivative is made of.
+    """The equations at `unknowns` (39, m), and what their derivative is made of.
 
-    `gradient` (m, 36) of the Lagrangian and what the colours are `lacking` (m, 3) are 0 at the
+    `gradient` (36, m) of the Lagrangian and what the colours are `lacking` (3, m) are 0 at the
     optimum.
     """
 
@@ -170,27 +179,26 @@ class _Point(NamedTuple):
     pull: Floats  # of the multipliers on R
     stiffness: Floats  # d(push)/d(slope)
 
-    def rows(self, chosen: Integers | Booleans) -> "_Point":
-        return _Point(*(part[chosen] for part in self))
+    def some(self, chosen: Integers) -> "_Point":
+        return _Point(*(part.take(chosen, axis=-1) for part in self))
 
     def size(self) -> Floats:
-        squares = (self.gradient**2).sum(axis=1) + (self.lacking**2).sum(axis=1)
-        return np.asarray(np.sqrt(squares))
+        return np.sqrt(row_sums(self.gradient**2) + row_sums(self.lacking**2))
 
     def within(self, slack: Floats) -> Booleans:
-        """Which rows are at their optimum, the tolerances being widened by `slack` (m,)."""
-        lacking = np.abs(self.lacking).max(axis=1, initial=0.0) / _COLOUR_TOLERANCE
-        gradient = np.abs(self.gradient).max(axis=1, initial=0.0) / _GRADIENT_TOLERANCE
+        """Which are at their optimum, the tolerances being widened by `slack` (m,)."""
+        lacking = np.abs(self.lacking).max(axis=0, initial=0.0) / _COLOUR_TOLERANCE
+        gradient = np.abs(self.gradient).max(axis=0, initial=0.0) / _GRADIENT_TOLERANCE
         return np.asarray(np.maximum(lacking, gradient) < slack)
 
     def newton_step(self) -> Floats:
-        """Change of the unknowns (m, 39), of z at most _LONGEST_STEP; NaN where singular."""
+        """Change of the unknowns (39, m), of z at most _LONGEST_STEP; NaN where singular."""
         diagonal = -2.0 * self.tanh * self.steepness * self.pull
-        diagonal[:, 1:] += self.stiffness
-        diagonal[:, :-1] += self.stiffness
-        border = self.steepness[:, None] * tristimulus_weights().T
+        diagonal[1:] += self.stiffness
+        diagonal[:-1] += self.stiffness
+        border = self.steepness * tristimulus_weights().T[:, :, np.newaxis]
         step = bordered_solution(diagonal, -self.stiffness, border, -self.gradient, -self.lacking)
-        longest = np.abs(step[:, :-3]).max(axis=1, keepdims=True)
+        longest = np.abs(step[:-3]).max(axis=0)
         return np.asarray(step / np.maximum(1.0, longest / _LONGEST_STEP))
 
 
@@ -202,17 +210,18 @@ def plainest_spectra(wanted: Floats, start: Floats, edge: float) -> tuple[Floats
     """
     grey = np.arctanh(2.0 * np.clip(wanted[:, 1:2], _DARKEST, 1.0 - _DARKEST) - 1.0)
     z = np.where(np.any(start, axis=1, keepdims=True), start, grey)
-    unknowns = np.hstack([z, np.zeros((len(z), 3))])
-    own = start[:, 1:] - start[:, :-1]
+    unknowns = np.hstack([z, np.zeros((len(z), 3))]).T.copy()
+    own = np.ascontiguousarray((start[:, 1:] - start[:, :-1]).T)
+    colours = np.ascontiguousarray(wanted.T)
     widths = np.array([*(width for width in _WIDENINGS if width > edge), edge])
-    came = _led(wanted, own, unknowns, widths, _ROUGHLY)
+    came = _led(colours, own, unknowns, widths, _ROUGHLY)
     reached = came == len(widths)
     rest = np.flatnonzero((came > 0) & ~reached)
     if rest.size:  # at the edge of all colours: any optimum on the way, met exactly, will do
-        nearby = unknowns[rest]
-        reached[rest] = _led(wanted[rest], own[rest], nearby, widths, 1.0) > 0
-        unknowns[rest] = nearby
-    return (1.0 + np.tanh(unknowns[:, :-3])) / 2.0, reached
+        nearby = unknowns[:, rest]
+        reached[rest] = _led(colours[:, rest], own[:, rest], nearby, widths, 1.0) > 0
+        unknowns[:, rest] = nearby
+    return (1.0 + np.tanh(np.ascontiguousarray(unknowns[:-3].T))) / 2.0, reached
 
 
 def _led(wanted: Floats, own: Floats, unknowns: Floats, widths: Floats, slack: float) -> Integers:
@@ -220,30 +229,31 @@ def _led(wanted: Floats, own: Floats, unknowns: Floats, widths: Floats, slack: f
 
     `slack` widens the tolerances of all but the last. Returns how many were found.
     """
-    came = np.zeros(len(unknowns), dtype=np.intp)
+    came = np.zeros(unknowns.shape[1], dtype=np.intp)
     iterations = came.copy()
     slacks = np.full(len(widths), slack)
     slacks[-1] = 1.0
-    active = np.arange(len(unknowns))
-    problem = _Problem(wanted, own, np.full((len(unknowns), 1), widths[0]))
+    active = np.arange(unknowns.shape[1])
+    problem = _Problem(wanted, own, np.full(unknowns.shape[1], widths[0]))
     point = problem.at(unknowns)
     while active.size:
         done = point.within(slacks[came[active]])
         if done.any():
             arrived = active[done]
-            unknowns[arrived] = point.unknowns[done]
+            unknowns[:, arrived] = point.unknowns[:, done]
             came[arrived] += 1
             iterations[arrived] = 0
-            on = came[active] < len(widths)
-            active, problem = active[on], problem.rows(on)
-            problem = problem._replace(edge=widths[came[active], None])
-            point = problem.at(point.unknowns[on])
+            on = np.flatnonzero(came[active] < len(widths))
+            active, problem = active[on], problem.some(on)
+            problem = problem._replace(edge=widths[came[active]])
+            point = problem.at(point.unknowns.take(on, axis=1))
             continue
         point, moved = _damped(problem, point)
         iterations[active] += 1
         moved &= iterations[active] < _ITERATIONS
         if not moved.all():
-            active, problem, point = active[moved], problem.rows(moved), point.rows(moved)
+            on = np.flatnonzero(moved)
+            active, problem, point = active[on], problem.some(on), point.some(on)
     return came
 
 
@@ -257,9 +267,9 @@ def _damped(problem: _Problem, point: _Point) -> tuple[_Point, Booleans]:
         return trial, moved
     unknowns = trial.unknowns
     for halving in range(1, _HALVINGS):
-        nearer = point.unknowns[waiting] + step[waiting] * 0.5**halving
-        smaller = problem.rows(waiting).at(nearer).size() < size[waiting]
-        unknowns[waiting[smaller]] = nearer[smaller]
+        nearer = point.unknowns[:, waiting] + step[:, waiting] * 0.5**halving
+        smaller = problem.some(waiting).at(nearer).size() < size[waiting]
+        unknowns[:, waiting[smaller]] = nearer[:, smaller]
         moved[waiting[smaller]] = True
         waiting = waiting[~smaller]
         if not waiting.size:
