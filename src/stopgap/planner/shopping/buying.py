@@ -166,10 +166,10 @@ def list_for(
     if asked:
         bound = least_cost(task, good.less(spent))
         task = replace(task, known=frugal_purchase(task, good.less(spent)))
-        bought, aims = best_purchase(task)
+        bought, aims, counted = best_purchase(task)
         bound = max(bound, least_gain(task, bought))
         if settled(aims) and not unseen:
-            others = alternatives_to(bought, task, alternatives)
+            others = alternatives_to(bought, task, counted, alternatives)
     if unseen:
         seen = len(looked) - len(unseen)
         aims = (*_of_all(aims, task), Aim("needs looked at", len(looked), seen, proved=False))

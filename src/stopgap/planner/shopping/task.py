@@ -98,17 +98,18 @@ class Task:
 
     @cached_property
     def counting(self) -> Formulation:
-        """The programme for the aims that count and lists no dearer than the best that is known;
-        raises OutOfTime as `formulate` does.
-        """
-        most = 0.0 if self.cheap is None else self.cheap.most
-        return self._formulated(self.blends, Chains.MISSED, self._steps(most))
+        """The programme for the aims that count; raises OutOfTime as `formulate` does."""
+        return self._formulated(self.blends, Chains.MISSED)
 
     def dearer(self, most: float) -> Formulation:
         """The same for lists that cost so much at most; raises as it."""
-        if self.cheap is None or most <= self.cheap.most:
-            return self.counting
-        return self._formulated(self.blends, Chains.MISSED, self._steps(most))
+        return self.counting if self.cheap is None else self.with_steps(self.cheap.within(most))
+
+    def with_steps(self, parts: Sequence[RouteSteps]) -> Formulation:
+        """The same with these steps of the routes of blends that miss a chain; raises as it."""
+        keys = [(at, route) for at, one in self._missed for route in range(len(one.routes))]
+        steps = dict(zip(keys, (part.steps for part in parts), strict=True))
+        return self._formulated(self.blends, Chains.MISSED, steps)
 
     def fine(self, things: Booleans) -> Formulation:
         """The programme for the aims beyond, with what is bought among `things`; raises as it."""
@@ -144,13 +145,6 @@ class Task:
     def _missed(self) -> list[tuple[int, WantedBlend]]:
         """The blends whose chain a purchase brings, with their places."""
         return [(place, one) for place, one in enumerate(self.blends) if not one.has_chain]
-
-    def _steps(self, most: float) -> dict[tuple[int, int], Booleans]:
-        """By blend and route the steps that a list of at most that cost can have."""
-        if self.cheap is None:
-            return {}
-        keys = [(at, route) for at, one in self._missed for route in range(len(one.routes))]
-        return dict(zip(keys, self.cheap.within(most), strict=True))
 
     def serves(self, bought: Booleans) -> bool:
         """Whether a purchase brings every need as near as can be."""

@@ -33,18 +33,21 @@ _SMOOTH = 0.5  # the share of the best prices so far in those that are asked
 _PRUNE = 6  # rounds after which steps are left out
 _FEW = 2_000  # steps: so few no round need make fewer
 _AT_REST = 15  # rounds without a better bound that are enough
+_STEPS = (
+    8  # of these between the bound and the best list met the first is tried, then twice as many
+)
 
 
 @dataclass(frozen=True)
 class CheapChains:
     """What no list costs less than, the best list met, and what the prices prove.
 
-    `fewest` tells how many things a list holds at least that costs no more than a given one.
+    `fewer` proves the same of how many things lists hold that cost no more than a given one.
     `parts` are as they were given, `kept` those with the steps of lists that cost at most `most`.
     """
 
     bound: float
-    fewest: Callable[[Booleans], float]
+    fewer: "Callable[[Booleans], CheapChains | None]"
     bought: Booleans
     prices: DualPrices
     parts: tuple[RouteSteps, ...]
@@ -52,10 +55,21 @@ class CheapChains:
     most: float
     grid: float
 
-    def within(self, most: float) -> list[Booleans]:
-        """By part the steps (n, n) that a list of at most that cost can have."""
+    def within(self, most: float) -> tuple[RouteSteps, ...]:
+        """The parts with the steps that a list of at most that cost can have."""
         parts = self.kept if most <= self.most else self.parts
-        return [part.steps for part in _pruned(parts, self.prices, most, self.grid)]
+        return _pruned(parts, self.prices, most, self.grid)
+
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """What a list may cost that is sought: first hardly more than is proved, as few steps come
+        so near to it, then more and more, at last as much as the best list met.
+        """
+        gap = self.most - self.bound
+        steps = [self.bound + gap / _STEPS * 2**k for k in range(_STEPS.bit_length() - 1)]
+        if self.grid > 0.0:
+            steps = [self.bound, *np.floor(np.array(steps) / self.grid + 1e-6) * self.grid]
+        return (*(one for one in sorted(set(steps)) if one < self.most - TOLERANCE), self.most)
 
 
 def grid_of(prices: Floats) -> float:
@@ -103,21 +117,17 @@ def cheap_chains(
     where there is no time for a first bound.
     """
     search = _Search(tuple(parts), rest, sale, sale.prices, known, serves, clock)
-    search.run()
-    if search.best is None:
-        return None
-    bound = min(search.most, search.proved)
-    proved = (search.best, tuple(parts), search.kept, search.most, search.grid)
-    return CheapChains(bound, partial(_fewest, search, rest), search.bought, *proved)
+    return search.proved_chains(partial(_fewer, search, rest))
 
 
-def _fewest(cheap: "_Search", rest: Formulation, bought: Booleans) -> float:
-    """How many things a list holds at least that costs no more than the one `bought`."""
-    sale, programme = cheap.sale, rest.programme.copy()
-    programme.hold(rest.objective(sale.prices), math.fsum(sale.prices[bought]))
+def _fewer(cheap: "_Search", rest: Formulation, bought: Booleans) -> CheapChains | None:
+    """The same by number, of lists that cost no more than the one `bought`."""
+    sale, programme, cost = cheap.sale, rest.programme.copy(), math.fsum(cheap.sale.prices[bought])
+    programme.hold(rest.objective(sale.prices), cost)
     held, each = replace(rest, programme=programme), np.ones(len(bought))
-    clock = cheap.clock.half()
-    return _Search(cheap.kept, held, sale, each, bought, cheap.serves, clock).prove()
+    kept = cheap.kept if cheap.best is None else _pruned(cheap.kept, cheap.best, cost, cheap.grid)
+    search = _Search(kept, held, sale, each, bought, cheap.serves, cheap.clock.half())
+    return search.proved_chains(lambda _: None)
 
 
 class _Search:
@@ -141,6 +151,16 @@ class _Search:
         self.bound, self.idle = -np.inf, 0
         self.columns.add(_chains_within(kept, sale.there(bought)))
 
+    def proved_chains(self, fewer: Callable[[Booleans], CheapChains | None]) -> CheapChains | None:
+        """What is proved at last; None where there is no time for a first bound."""
+        parts = self.kept
+        self.run()
+        if self.best is None:
+            return None
+        bound = min(self.most, max(0.0, self.proved))
+        proved = (self.best, parts, self.kept, self.most, self.grid)
+        return CheapChains(bound, fewer, self.bought, *proved)
+
     def run(self) -> None:
         """Ask as long as that brings anything, and leave out what is proved needless."""
         turn = 0
@@ -149,14 +169,6 @@ class _Search:
             if turn % _PRUNE == 0 and not self.prune():
                 break
         self.prune()
-
-    def prove(self) -> float:
-        """Ask as long as that brings anything or nothing less can be; what no list counts less
-        than.
-        """
-        while self.proved < self.most and self.asks_again():
-            pass
-        return max(0.0, self.proved)
 
     def asks_again(self) -> bool:
         """Ask by the last prices; whether to go on."""

@@ -118,6 +118,8 @@ class ChainColumns:
     ) -> None:
         self.rest, self.sale, self.counts = rest, sale, counts
         self.bring = [rest.offers[things] for things in sale.givers]
+        self._bringing = np.concatenate(sale.givers)
+        self._brought = np.repeat(np.arange(len(sale.givers)), [*map(len, sale.givers)])
         blends = 1 + max(part.blend for part in parts)
         self.chains: list[set[frozenset[int]]] = [set() for _ in range(blends)]
         self.using = np.zeros((blends, len(sale.givers)), dtype=np.bool_)
@@ -182,4 +184,6 @@ class ChainColumns:
         each = [users[[*one.gives]].sum() for one in self.sale.sets]
         sharing = np.concatenate([users[self.sale.singles], np.array(each, dtype=np.intp)])
         spare = np.maximum(reduced, 0.0) / np.maximum(sharing, 1)
-        return np.array([min(spare[things], default=0.0) for things in self.sale.givers])
+        least = np.full(len(self.bring), np.inf)
+        np.minimum.at(least, self._brought, spare[self._bringing])
+        return np.where(np.isinf(least), 0.0, least)

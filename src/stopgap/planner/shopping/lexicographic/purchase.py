@@ -12,20 +12,18 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.lean.parts import coupled
 from stopgap.planner.shopping.lean.programme import Formulation
-from stopgap.planner.shopping.lexicographic.pursuing import (
-    AtLeast,
-    hold,
-    in_sum,
-    pursue,
-)
+from stopgap.planner.shopping.lexicographic.levels import by_levels
+from stopgap.planner.shopping.lexicographic.pursuing import hold, in_sum, pursue, settled
 from stopgap.planner.shopping.task import Task
 from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
 
 _FLOW = 1e-3
 
 
-class _Counted(NamedTuple):
-    """The best purchase for some needs in the aims that count, these, and their programme."""
+class Counted(NamedTuple):
+    """The best purchase for some needs in the aims that count, these, and the programme of all that
+    are as good, None where it is too large.
+    """
 
     task: Task
     bought: Booleans
@@ -33,28 +31,30 @@ class _Counted(NamedTuple):
     made: Formulation | None
     programme: Programme
 
-    @property
-    def proved(self) -> bool:
-        """Whether nothing better exists."""
-        return all(aim.proved for aim in self.aims)
 
-
-def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...]]:
-    """What to buy, and each aim reached."""
+def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]:
+    """What to buy, each aim reached, and how the needs stand part by part in those that count."""
     counted = _parts_counted(task)
     bought = _union([one.bought for one in counted])
     aims = in_sum([one.aims for one in counted])
-    if not bought.any() or not all(one.proved for one in counted):
-        return bought, aims
+    if not bought.any() or not settled(aims):
+        return bought, aims, counted
+    if any(one.made is None for one in counted):
+        return bought, (*aims, _toll_left(task, bought)), counted
     found, finer = zip(*(_finest(*group) for group in _as_good(task, counted)))
-    return _union(found), (*aims, *in_sum(finer))
+    return _union(found), (*aims, *in_sum(finer)), counted
+
+
+def _toll_left(task: Task, bought: Booleans) -> Aim:
+    """The toll where its programme is too large."""
+    return Aim("toll", task.toll(bought), 0.0, proved=False)
 
 
 def _union(lists: Sequence[Booleans]) -> Booleans:
     return np.asarray(np.logical_or.reduce(lists), dtype=np.bool_)
 
 
-def _parts_counted(task: Task) -> list[_Counted]:
+def _parts_counted(task: Task) -> list[Counted]:
     """The needs part by part; all at once where their best lists exceed the budget together."""
     if task.budget is None or len(task.parts) == 1:
         return [_counted(part) for part in task.parts]
@@ -65,51 +65,42 @@ def _parts_counted(task: Task) -> list[_Counted]:
     return [_counted(task)]
 
 
-def _counted(task: Task) -> _Counted:
+def _counted(task: Task) -> Counted:
     """The best of what is found, what is known, and what was met on the way."""
-    aims: tuple[Aim, ...] = (Aim("cost", np.inf, 0.0, proved=False),)
-    found, made, programme = None, None, Programme()
+    nothing = np.zeros(len(task.prices), dtype=np.bool_)
+    found = Counted(task, nothing, (Aim("cost", np.inf, 0.0, proved=False),), None, Programme())
     with suppress(OutOfTime):
-        made = task.counting
-    if made is not None:
-        programme = task.within_budget(made)
-        closed = made.offers[task.undercut()]
-        objectives, known = task.aims_counted(made), _at_least(task)
-        found, aims = pursue(task, made, programme, objectives, closed, at_least=known)
-    met = None if task.cheap is None else task.cheap.bought
-    lists = [each for each in (found, task.known, met) if each is not None]
-    bought = min(lists, key=task.merit, default=np.zeros(len(task.prices), dtype=np.bool_))
-    if bought is not found:
-        # a proof that a plain heuristic undercuts is none, whatever the solver says
-        aims = tuple(_unproved(aim, task, bought) for aim in aims)
-    return _Counted(task, bought, aims, made, programme)
+        if task.cheap is not None:
+            found = Counted(task, *by_levels(task, task.cheap))
+        else:
+            found = _in_turn(task)
+    known = found.bought if task.known is None else task.known
+    if task.merit(found.bought) <= task.merit(known):
+        return found
+    # a proof that a plain heuristic undercuts is none, whatever the solver says
+    aims = tuple(_unproved(aim, task, known) for aim in found.aims)
+    return found._replace(bought=known, aims=aims)
+
+
+def _in_turn(task: Task) -> Counted:
+    """One programme, aim after aim."""
+    made = task.counting
+    programme = task.within_budget(made)
+    closed = made.offers[task.undercut()]
+    bought, aims = pursue(task, made, programme, task.aims_counted(made), closed)
+    found = np.zeros(len(task.prices), dtype=np.bool_) if bought is None else bought
+    return Counted(task, found, aims, made, programme)
 
 
 def _unproved(aim: Aim, task: Task, bought: Booleans) -> Aim:
-    """The aim by what is bought in place of what was found; of the cost at least what is known."""
+    """The aim by what is bought in place of what was found."""
     shortfall, cores, cost, number = task.merit(bought)
     values = {"shortfall": shortfall, "another core": cores, "cost": cost, "pencils": number}
     value = float(values[aim.name])
-    known = task.cheap.bound if task.cheap is not None and aim.name == "cost" else 0.0
-    return Aim(aim.name, value, min(value, max(known, aim.bound)), proved=False)
+    return Aim(aim.name, value, min(value, aim.bound), proved=False)
 
 
-def _at_least(task: Task) -> AtLeast:
-    """What is proved by the prices of chains."""
-
-    def least(name: str, bought: Booleans | None) -> float:
-        if task.cheap is None:
-            return 0.0
-        if name == "cost":
-            return task.cheap.bound
-        return task.cheap.fewest(bought) if name == "pencils" and bought is not None else 0.0
-
-    return least
-
-
-def _as_good(
-    task: Task, counted: Sequence[_Counted]
-) -> list[tuple[Task, list[_Counted], Booleans]]:
+def _as_good(task: Task, counted: Sequence[Counted]) -> list[tuple[Task, list[Counted], Booleans]]:
     """The parts in groups that nothing couples by their tolls either, with what a purchase may hold
     that is as good as the best of each.
     """
@@ -146,7 +137,7 @@ def _may_hold(
 
 
 def _finest(
-    task: Task, parts: Sequence[_Counted], things: Booleans
+    task: Task, parts: Sequence[Counted], things: Booleans
 ) -> tuple[Booleans, tuple[Aim, ...]]:
     """Of the purchases of `things` that are as good in what counts, in each of the parts, the best
     one in the aims beyond.
@@ -155,7 +146,7 @@ def _finest(
     try:
         made = task.fine(things)
     except OutOfTime:
-        return bought, (Aim("toll", task.toll(bought), 0.0, proved=False),)
+        return bought, (_toll_left(task, bought),)
     programme, counts, aims = task.within_budget(made), made.counts, tuple[Aim, ...]()
     programme.close(made.offers[~things])
     programme.close(made.offers[task.undercut(mind_toll=True)])
@@ -182,7 +173,7 @@ def _finest(
 
 
 def _hold_parts(
-    task: Task, parts: Sequence[_Counted], made: Formulation, programme: Programme
+    task: Task, parts: Sequence[Counted], made: Formulation, programme: Programme
 ) -> None:
     """Keep the aims that count from getting worse: what is bought part by part."""
     for name, objective in task.aims_counted(made):

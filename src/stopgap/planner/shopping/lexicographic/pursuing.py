@@ -1,7 +1,7 @@
 """Aims in turn, each one reached becoming a row that those after it must keep."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -9,16 +9,13 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.task import Task
-from stopgap.planner.solver import TOLERANCE, Clock, Programme
+from stopgap.planner.solver import Clock, Programme
 
 COUNTED = ("shortfall", "another core", "cost", "pencils")
 """The aims that two purchases are compared by."""
 
 FINER = ("blends beside their path", "toll", "order of addresses")
 """Those that decide among purchases that are as good by these."""
-
-AtLeast = Callable[[str, Booleans | None], float]
-"""What the aim of that name comes to at least, by the best purchase of the aims before it."""
 
 
 def pursue(
@@ -28,12 +25,10 @@ def pursue(
     objectives: Sequence[tuple[str, Floats]],
     closed: Integers | None = None,
     clock: Clock | None = None,
-    at_least: AtLeast | None = None,
 ) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """The aims in turn, each one reached becoming a row of `programme`, which is that of what is
     `made` with rows added; None if nothing is found.
 
-    `at_least` tells what an aim is known to come to: who reaches that need not go on to prove it.
     A proof is as good as the solver's tolerance, one part in a million.
     """
     bought: Booleans | None = None
@@ -41,9 +36,6 @@ def pursue(
     offers = made.offers
     for name, objective in objectives:
         task.progress(name)
-        if at_least is not None and (least := at_least(name, bought)) > 0.0:
-            counted = np.flatnonzero(objective)
-            programme.add_row(counted, objective[counted], least - TOLERANCE, np.inf)
         solution = programme.minimise(objective, clock or task.clock, closed)
         if solution.values is None:
             last = np.inf if bought is None else float(objective[offers] @ bought)
