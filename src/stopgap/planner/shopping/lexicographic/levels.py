@@ -58,7 +58,8 @@ def _least(task: Task, search: CheapChains, name: str, cost: float | None) -> Re
             break
         counted = np.flatnonzero(objectives[name])
         programme.add_row(counted, objectives[name][counted], proved - TOLERANCE, np.inf)
-        found = programme.minimise(objectives[name], task.clock, made.offers[closed])
+        clock = task.clock.half() if level < search.most else task.clock
+        found = programme.minimise(objectives[name], clock, made.offers[closed])
         if found.values is not None and found.proved:
             bought = found.values[made.offers] > 0.5
             value = float(objectives[name] @ found.values)
