@@ -54,15 +54,22 @@ def nearest_of_each(
     *,
     limit: int,
 ) -> list[Found]:
-    """What `nearest_recipes` finds for each without those `barred`, most of it in one search."""
-    free = [place for place, its in enumerate(barred) if not its]
-    labs, wanted = labs_of(targets)[free], limit + _SPARE
-    found = dict(zip(free, index.search(labs, limit=wanted), strict=True)) if free else {}
-    as_swatched = _as_swatched(index)
+    """What `nearest_recipes` finds for each without those `barred`, most of it in one search.
+
+    Whether recipes count hangs on their own pencils alone, so that of what all pencils give those
+    with a barred one are passed over; one target by itself is asked without them at once.
+    """
+    together = [place for place, its in enumerate(barred) if len(targets) > 1 or not its]
+    labs, wanted = labs_of(targets)[together], limit + _SPARE
+    few = index.search(labs, limit=wanted) if together else []
+    found = dict(zip(together, few, strict=True))
+    as_swatched, number = _as_swatched(index), _numbers(index)
     answers = []
     for place, target in enumerate(targets):
-        few = found.get(place)
-        kept = None if few is None else _recipes_of(few, index, as_swatched, limit, wanted)
+        kept = None
+        if place in found:
+            gone = [number[address] for address in barred[place] if address in number]
+            kept = _recipes_of(found[place], index, as_swatched, gone, limit, wanted)
         if kept is None:
             kept = nearest_recipes(target.lab, index, limit=limit, without=barred[place])
         answers.append(kept)
@@ -87,7 +94,7 @@ def nearest_recipes(
             (found,) = index.search([target_lab], limit=wanted, without=without)
         else:
             found = index.scan(target_lab, difference, limit=wanted, without=without)
-        kept = _recipes_of(found, index, as_swatched, limit, wanted)
+        kept = _recipes_of(found, index, as_swatched, (), limit, wanted)
         if kept is not None:
             return kept
         wanted *= 2
@@ -104,15 +111,28 @@ def _as_swatched(index: Recipes) -> Integers:
     )
 
 
+def _numbers(index: Recipes) -> dict[str, int]:
+    """The number of each pencil by its address."""
+    return {swatch.address: number for number, swatch in enumerate(index.swatches)}
+
+
 def _recipes_of(
-    found: Found, index: Recipes, as_swatched: Integers, limit: int, wanted: int
+    found: Found,
+    index: Recipes,
+    as_swatched: Integers,
+    gone: Sequence[int],
+    limit: int,
+    wanted: int,
 ) -> Found | None:
-    """The nearest `limit` that are recipes, of the nearest `wanted`; None where these are too few
-    to tell.
+    """The nearest `limit` that are recipes without the pencils that are `gone`, of the nearest
+    `wanted`; None where these are too few to tell.
     """
-    first = found.layings[:, 0]
+    pencils = found.layings // len(index.pressures)
     alone = found.layings[:, 1] < 0
-    rows = np.flatnonzero(~alone | (as_swatched[first // len(index.pressures)] != first))
+    kept = ~alone | (as_swatched[pencils[:, 0]] != found.layings[:, 0])
+    for number in gone:
+        kept &= (pencils != number).all(axis=1)
+    rows = np.flatnonzero(kept)
     if len(rows) < limit and len(found.delta_E) >= wanted:
         return None
     return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])

@@ -172,11 +172,10 @@ def recipes_for_each(
         for place, (recipes, one) in enumerate(zip(made, singles, strict=True))
         if one.by_hue is not None and nothing_near(recipes, one.delta_E)
     ]
+    barred = _barred([targets[place] for place in far], question)
     by_hue = [
-        _nearest_by_hue(
-            targets[place].lab, index, question.limit, _barred(targets[place], question)
-        )
-        for place in far
+        _nearest_by_hue(targets[place].lab, index, question.limit, own)
+        for place, own in zip(far, barred, strict=True)
     ]
     for place, recipes in zip(far, index.described(by_hue), strict=True):
         asked, one = targets[place].lab, singles[place]
@@ -206,7 +205,7 @@ def _considered(
     that may be worth offering.
     """
     many = max(question.limit, RECIPES_PER_COLOUR)
-    barred = [_barred(target, question) for target in targets]
+    barred = _barred(targets, question)
     found = nearest_of_each(targets, index, barred, limit=many)
     if question.always:
         return found
@@ -263,9 +262,10 @@ def _keeping_hue(
     return tuple(worth[:limit])
 
 
-def _barred(target: Target, question: LayerQuestion) -> set[str]:
-    """The target itself is never layered."""
-    return {swatch.address for swatch in question.pencils if is_target(swatch, target)}
+def _barred(targets: Sequence[Target], question: LayerQuestion) -> list[set[str]]:
+    """Of each target its own pencil, which is never layered."""
+    pencils = {swatch.address for swatch in question.pencils}
+    return [{one.address} & pencils if isinstance(one, Swatch) else set() for one in targets]
 
 
 def perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> Found:
