@@ -291,7 +291,7 @@ def test_shop_says_what_layers_promise(demo):
     assert need["met"]
     assert (state["likely_grade"], state["grade"]) == ("close", "different")
     _, text, _ = demo("shop", "--for", "Fennmoor:FM055")
-    assert "promised: different; perhaps close, 1 in" in text
+    assert "laid by hand it may come out different; perhaps close, 1 in" in text
     # as of the same recipe in any answer
     (row,) = [
         one

@@ -26,6 +26,7 @@ from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.shopping import frugal, layings, looking, task
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
+from stopgap.planner.shopping.lean import programme
 from stopgap.planner.shopping.lexicographic import purchase
 from stopgap.planner.shopping.offers import offers_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, same_as_owned
@@ -462,6 +463,35 @@ def test_a_list_out_of_time_still_meets_every_need_with_an_honest_bound():
         assert hurried.bound <= best.cost <= max(hurried.cost, budget or 0.0)
         assert hurried.buy
         assert len(hurried.unfilled) == 0 or hurried.cost <= budget
+
+
+def test_the_least_cost_is_told_where_there_was_no_time_for_the_number(monkeypatch):
+    cheap_chains = task.cheap_chains
+    monkeypatch.setattr(
+        task, "cheap_chains", lambda *of: replace(cheap_chains(*of), fewer=lambda _: None)
+    )
+    answer = plan([blend()], GREYS, [grey("m", 53, price=2.0)])
+    assert (answer.status, answer.cost, answer.bound) == ("time limit", 2.0, 2.0)
+    assert [(aim.name, aim.proved) for aim in answer.aims] == [("cost", True), ("pencils", False)]
+
+
+@pytest.mark.parametrize("budget", [None, 3.0])
+def test_a_programme_too_large_for_any_time_is_told_as_that(budget, monkeypatch):
+    monkeypatch.setattr(programme, "MOST_STEPS", 3)
+    offers = [grey(f"o{lightness}", lightness, price=2.0) for lightness in (50, 53, 56)]
+    answer = plan([blend()], GREYS, offers, budget=budget, time_limit=None)
+    assert answer.too_large
+    assert not answer.proved
+    assert bought(answer)
+    assert answer.bound <= answer.cost
+    told = " ".join(render_terminal(shopping_report(answer)).split())
+    assert "the best found of too many to try them all" in told
+    assert "more time would not help" in told
+    assert "in time" not in told
+    monkeypatch.undo()
+    best = plan([blend()], GREYS, offers, budget=budget, time_limit=None)
+    assert answer.cost >= best.cost >= answer.bound
+    assert not best.too_large
 
 
 def test_what_a_need_wishes_is_worked_out_again_only_where_its_own_pencils_are_bought(monkeypatch):

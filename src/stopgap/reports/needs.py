@@ -152,9 +152,18 @@ def _colour_blocks(name: str, laid: LaidColour, *, chip: bool) -> list[Block]:
         Figures(f"ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) "),
         stack_words(laid.laid),
     )
-    promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
-    said = "; ".join(promised) if laid.laid.recipe else nearness_words(laid)
+    said = _by_hand(laid) if laid.laid.recipe else nearness_words(laid)
     return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), Paragraph(said, mark=" ")]
+
+
+def _by_hand(laid: LaidColour) -> str:
+    """How near layers come as nine in ten lay them, and what more there is a chance of."""
+    grade, chance = laid.promise.grade, laid.promise.chance
+    worst = {
+        "noticeable": "it may come out noticeably off",
+        "different": "it may come out different",
+    }
+    return "; ".join(filter(None, [f"laid by hand {worst.get(grade, f'it is {grade}')}", chance]))
 
 
 def _lacking(laid: LaidBlend) -> str:

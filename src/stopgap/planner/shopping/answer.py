@@ -1,6 +1,5 @@
 """A shopping list and everything a person needs to check it, also why a need stays open."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -10,7 +9,7 @@ from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.nearness import instead_note, promise_of
-from stopgap.planner.shopping.offers import DoNotBuy, Offer, SetOffer
+from stopgap.planner.shopping.offers import DoNotBuy, SetOffer
 from stopgap.planner.shopping.question import Need
 from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
@@ -176,12 +175,15 @@ class Alternative:
 
 
 class Aim(NamedTuple):
-    """One aim of the lexicographic optimum, its value, the proved bound, and whether they agree."""
+    """One aim of the lexicographic optimum, its value, the proved bound, and whether they agree;
+    where not, whether since it was `too_large` for any time.
+    """
 
     name: str
     value: float
     bound: float
     proved: bool
+    too_large: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +226,11 @@ class ShoppingList:
         return all(aim.proved for aim in self.aims)
 
     @property
+    def too_large(self) -> bool:
+        """Whether more time would not have proved more."""
+        return any(aim.too_large for aim in self.aims)
+
+    @property
     def notes(self) -> tuple[Note, ...]:
         """What is to be said of the blends as they are laid then, and of the pencils."""
         laid = [one.after for one in self.needs if isinstance(one.after, LaidBlend)]
@@ -235,7 +242,8 @@ class ShoppingList:
         after = [one.after for one in self.needs if one.after is not None]
         used = (swatch for one in after for laid in one.stacks for swatch in laid.swatches)
         instead = map(instead_note, self.replaced)
-        return (*instead, *named, *mark_notes(used), *self.pencil_notes)
+        many = [Note(TOO_MANY)] if self.too_large else []
+        return (*many, *instead, *named, *mark_notes(used), *self.pencil_notes)
 
     @property
     def replaced(self) -> tuple[Replaced, ...]:
@@ -261,39 +269,8 @@ class ShoppingList:
 
 
 TIME_CAME_FIRST = "the time limit came first"
+TOO_MANY = (
+    "there are too many lists to prove the best of, and more time would not help; "
+    "ask for fewer blends at once, or buy from fewer ranges"
+)
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
-
-
-def purchases_of(
-    singly: Sequence[Offer],
-    sets: Sequence[SetOffer],
-    offers: Sequence[Offer],
-    answers: Sequence[NeedAnswer],
-    same: Sequence[DoNotBuy],
-) -> tuple[Purchase, ...]:
-    """What is bought by itself and what in sets, each pencil once, what for, and its like owned."""
-    in_sets = {place: one.name for one in sets for place in one.gives}
-    given = {offers[place].swatch.address for place in in_sets}
-    bought = [(one, "") for one in singly if one.swatch.address not in given]
-    bought += [(offers[place], name) for place, name in in_sets.items()]
-    return tuple(
-        Purchase(
-            offer.swatch,
-            None if in_set else offer.price,
-            offer.assumed and not in_set,
-            purposes_of(offer.swatch, answers),
-            tuple(one.owned for one in same if one.swatch is offer.swatch),
-            in_set,
-        )
-        for offer, in_set in bought
-    )
-
-
-def purposes_of(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:
-    """The labels of the needs that are laid with the pencil."""
-    return tuple(
-        answer.need.label
-        for answer in answers
-        if answer.after is not None
-        and any(swatch.address in stack.addresses for stack in answer.after.stacks)
-    )

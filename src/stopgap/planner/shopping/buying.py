@@ -18,7 +18,6 @@ from stopgap.planner.shopping.answer import (
     Alternative,
     NeedAnswer,
     ShoppingList,
-    purchases_of,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost, least_gain
 from stopgap.planner.shopping.lexicographic.alternatives import alternatives_to
@@ -32,6 +31,7 @@ from stopgap.planner.shopping.offers import (
     offers_of,
     sets_for_sale,
 )
+from stopgap.planner.shopping.purchases import purchases_of
 from stopgap.planner.shopping.question import Need, Supply, same_as_owned
 from stopgap.planner.shopping.task import Progress, Task
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains, cheap_chains
 from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.dominance import undercut
@@ -167,6 +168,10 @@ class Task:
             steps=steps,
             clock=self.clock,
         )
+
+    def not_reached(self, name: str, value: float, bound: float = 0.0) -> Aim:
+        """An aim whose programme could not be made: as long as there is time, it is too large."""
+        return Aim(name, value, min(value, bound), proved=False, too_large=self.clock.left != 0.0)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the needs have over their limits in sum, weighted."""

@@ -4,14 +4,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from stopgap.difference import over_words
-from stopgap.planner import (
-    Alternative,
-    DoNotBuy,
-    Purchase,
-    Restock,
-    RunningOut,
-    ShoppingList,
-)
+from stopgap.planner import Alternative, DoNotBuy, Purchase, Restock, RunningOut, ShoppingList
 from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.reports.blocks import (
@@ -147,15 +140,9 @@ _NOT_TO_BUY_FIELDS: list[RowField[DoNotBuy]] = [
 def _buy_blocks(found: ShoppingList) -> list[Block]:
     if not found.buy:
         return [Heading("Nothing to buy"), Paragraph(found.because or "Every need is met.")]
-    proof = {
-        "optimal": "proved: no other list does as much for less",
-        "time limit": f"the best found in time; none can cost less than {_sum(found, found.bound)}",
-    }.get(found.status, found.status)
-    if found.guessed and found.status == "optimal":
-        proof = "the best as far as prices are known: some are guessed"
     used = [one for one in found.buy if one.purposes or not one.in_set]
     return [
-        Heading(f"Buy {_how_many(found)} for {_sum(found, found.cost)} ({proof})"),
+        Heading(f"Buy {_how_many(found)} for {_sum(found, found.cost)} ({_proof(found)})"),
         grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), used, _purpose),
         *(Paragraph(_set_words(one, found), mark="·") for one in found.sets),
         *(
@@ -165,6 +152,17 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
         ),
         Paragraph(""),
     ]
+
+
+def _proof(found: ShoppingList) -> str:
+    """How sure it is that no other list does as much for less."""
+    if found.guessed and found.status == "optimal":
+        return "the best as far as prices are known: some are guessed"
+    how = "of too many to try them all" if found.too_large else "in time"
+    return {
+        "optimal": "proved: no other list does as much for less",
+        "time limit": f"the best found {how}; none can cost less than {_sum(found, found.bound)}",
+    }.get(found.status, found.status)
 
 
 def _sum(found: ShoppingList, cost: float) -> str:

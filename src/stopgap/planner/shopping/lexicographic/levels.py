@@ -30,9 +30,12 @@ class Reached(NamedTuple):
 def by_levels(task: Task, cheap: CheapChains) -> Reached:
     """The least cost, and of that the fewest pencils."""
     reached = _least(task, cheap, "cost", None)
-    fewer = cheap.fewer(reached.bought) if reached.aims[0].proved else None
-    if fewer is None:
+    if not reached.aims[0].proved:
         return reached
+    fewer = cheap.fewer(reached.bought)
+    if fewer is None:
+        number = Aim("pencils", float(reached.bought.sum()), 0.0, proved=False)
+        return reached._replace(aims=(*reached.aims, number))
     found = _least(task, fewer, "pencils", reached.aims[0].value)
     return found._replace(aims=(*reached.aims, *found.aims))
 
@@ -55,7 +58,8 @@ def _least(task: Task, search: CheapChains, name: str, cost: float | None) -> Re
         if last:
             return Reached(search.bought, (Aim(name, level, level, proved=True),), made, programme)
         if made is None:
-            break
+            unproved = task.not_reached(name, search.most, proved)
+            return Reached(search.bought, (unproved,), None, empty)
         counted = np.flatnonzero(objectives[name])
         programme.add_row(counted, objectives[name][counted], proved - TOLERANCE, np.inf)
         clock = task.clock.half() if level < search.most else task.clock

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -40,14 +39,9 @@ def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]
     if not bought.any() or not settled(aims):
         return bought, aims, counted
     if any(one.made is None for one in counted):
-        return bought, (*aims, _toll_left(task, bought)), counted
+        return bought, (*aims, task.not_reached("toll", task.toll(bought))), counted
     found, finer = zip(*(_finest(*group) for group in _as_good(task, counted)))
     return _union(found), (*aims, *in_sum(finer)), counted
-
-
-def _toll_left(task: Task, bought: Booleans) -> Aim:
-    """The toll where its programme is too large."""
-    return Aim("toll", task.toll(bought), 0.0, proved=False)
 
 
 def _union(lists: Sequence[Booleans]) -> Booleans:
@@ -68,12 +62,11 @@ def _parts_counted(task: Task) -> list[Counted]:
 def _counted(task: Task) -> Counted:
     """The best of what is found, what is known, and what was met on the way."""
     nothing = np.zeros(len(task.prices), dtype=np.bool_)
-    found = Counted(task, nothing, (Aim("cost", np.inf, 0.0, proved=False),), None, Programme())
-    with suppress(OutOfTime):
-        if task.cheap is not None:
-            found = Counted(task, *by_levels(task, task.cheap))
-        else:
-            found = _in_turn(task)
+    try:
+        by_chains = None if task.cheap is None else by_levels(task, task.cheap)
+        found = _in_turn(task) if by_chains is None else Counted(task, *by_chains)
+    except OutOfTime:
+        found = Counted(task, nothing, (task.not_reached("cost", np.inf),), None, Programme())
     known = found.bought if task.known is None else task.known
     if task.merit(found.bought) <= task.merit(known):
         return found
@@ -97,7 +90,7 @@ def _unproved(aim: Aim, task: Task, bought: Booleans) -> Aim:
     shortfall, cores, cost, number = task.merit(bought)
     values = {"shortfall": shortfall, "another core": cores, "cost": cost, "pencils": number}
     value = float(values[aim.name])
-    return Aim(aim.name, value, min(value, aim.bound), proved=False)
+    return aim._replace(value=value, bound=min(value, aim.bound), proved=False)
 
 
 def _as_good(task: Task, counted: Sequence[Counted]) -> list[tuple[Task, list[Counted], Booleans]]:
@@ -146,7 +139,7 @@ def _finest(
     try:
         made = task.fine(things)
     except OutOfTime:
-        return bought, (_toll_left(task, bought),)
+        return bought, (task.not_reached("toll", task.toll(bought)),)
     programme, counts, aims = task.within_budget(made), made.counts, tuple[Aim, ...]()
     programme.close(made.offers[~things])
     programme.close(made.offers[task.undercut(mind_toll=True)])

@@ -72,7 +72,8 @@ def in_sum(each: Sequence[Sequence[Aim]]) -> tuple[Aim, ...]:
         aims = [aim for aims in each for aim in aims if aim.name == name]
         if aims:
             values, bounds = (math.fsum(parts) for parts in zip(*(aim[1:3] for aim in aims)))
-            found.append(Aim(name, values, bounds, all(aim.proved for aim in aims)))
+            proved, large = all(aim.proved for aim in aims), any(aim.too_large for aim in aims)
+            found.append(Aim(name, values, bounds, proved, large))
             if not found[-1].proved:
                 break
     return tuple(found)
