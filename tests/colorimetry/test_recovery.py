@@ -171,6 +171,16 @@ def test_shapes_and_refusals():
 
 def test_many_colours_are_found_as_one_by_one():
     lab = np.random.default_rng(3).uniform([25, -25, -25], [85, 25, 25], (1100, 3))
+    lab[1024] = (50.0, 90.0, 90.0)
     together = recover(lab).reflectance
     for i in (0, 1023, 1024, 1099):
-        np.testing.assert_allclose(together[i], recover(lab[i]).reflectance, atol=1e-9)
+        assert together[i].tobytes() == recover(lab[i]).reflectance.tobytes()
+
+
+def test_what_no_surface_has_may_be_left_grey():
+    lab = [[50, 10, 20], [50, 90, 90], [97, 60, 60], [120, 10, 0], [0, 20, 0]]
+    duller, not_duller = recover(lab), recover(lab, duller=False)
+    assert not_duller.reached.tolist() == duller.reached.tolist() == [True, *[False] * 4]
+    assert not_duller.reflectance[0].tolist() == duller.reflectance[0].tolist()
+    assert (np.ptp(not_duller.reflectance, axis=1) == 0.0).tolist() == [False, *[True] * 4]
+    assert (np.ptp(duller.reflectance, axis=1) > 0.0).tolist() == [True, True, True, False, False]

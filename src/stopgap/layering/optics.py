@@ -31,9 +31,16 @@ class Optics(NamedTuple):
 
 
 def optics(
-    bands: Bands, layers: Floats, seen_on: Floats, paper: Floats, spectra: FloatsLike | None = None
+    bands: Bands,
+    layers: Floats,
+    seen_on: Floats,
+    paper: Floats,
+    spectra: FloatsLike | None = None,
+    *,
+    duller: bool = True,
 ) -> Optics:
-    """Optics of colours (..., 3), all recovered at once.
+    """Optics of colours (..., 3), all recovered at once. Layers that are not reached are `duller`
+    ones that are, or greys.
 
     `spectra` (..., 36) are measured ones of the layers, with rows of NaN where there is none.
 
@@ -42,14 +49,22 @@ def optics(
     InputError
         Naming the first colour that no paper has.
     """
-    found, (base_reached, ground_reached) = nearest_optics(bands, layers, seen_on, paper, spectra)
+    found, (base_reached, ground_reached) = nearest_optics(
+        bands, layers, seen_on, paper, spectra, duller=duller
+    )
     check_attained(paper, ground_reached, "paper_lab")
     check_attained(seen_on, base_reached, "swatch_paper_lab")
     return found
 
 
 def nearest_optics(
-    bands: Bands, layers: Floats, seen_on: Floats, paper: Floats, spectra: FloatsLike | None = None
+    bands: Bands,
+    layers: Floats,
+    seen_on: Floats,
+    paper: Floats,
+    spectra: FloatsLike | None = None,
+    *,
+    duller: bool = True,
 ) -> tuple[Optics, tuple[Booleans, Booleans]]:
     """The same with the nearest that `bands` has to each colour, and which papers have theirs:
     those that layers were seen on, and those drawn on.
@@ -61,7 +76,8 @@ def nearest_optics(
         measured = np.broadcast_to(np.asarray(spectra, dtype=np.float64), shape)
         near = np.full((sum(part.size // 3 for part in parts), WAVELENGTHS.size), np.nan)
         near[: layers.size // 3] = measured.reshape(-1, WAVELENGTHS.size)
-    found = _recovered(bands, np.concatenate([part.reshape(-1, 3) for part in parts]), near)
+    every = np.concatenate([part.reshape(-1, 3) for part in parts])
+    found = _recovered(bands, every, near, duller=duller)
     ends = np.cumsum([part.size // 3 for part in parts])[:-1]
     pieces = [np.split(piece, ends) for piece in found]
     of_layers, base, ground = (
@@ -72,7 +88,8 @@ def nearest_optics(
     )
     base = _brightened(bands, seen_on, base, _BRIGHTENED)
     ground = _brightened(bands, paper, ground, _BRIGHTENED)
-    of_layers = _brightened(bands, layers, of_layers, float(base.reflectance.max()))
+    brightest = float(base.reflectance.max())
+    of_layers = _brightened(bands, layers, of_layers, brightest, duller=duller)
     found_optics = Optics(*of_layers, base.reflectance, ground.reflectance)
     return found_optics, (base.reached, ground.reached)
 
@@ -127,32 +144,34 @@ def check_lightness(layers: Floats, paper: Floats) -> None:
         )
 
 
-def _recovered(bands: Bands, lab: Floats, near: Floats | None) -> Recovered:
+def _recovered(bands: Bands, lab: Floats, near: Floats | None, *, duller: bool = True) -> Recovered:
     """What `bands` recovers of colours (..., 3), each solved once; measured ones by their own
     shape where that can be, and where it cannot as if nothing were measured.
     """
     rows = lab.reshape(-1, 3)
     if near is None:
         first, place = alike_rows(rows)
-        values, reached = bands.reflectances(rows[first], None)
+        values, reached = bands.reflectances(rows[first], None, duller)
     else:
         measured = near.reshape(len(rows), near.shape[-1])
         first, place = alike_rows(np.hstack([rows, measured]))
         rows, measured = rows[first], measured[first]
-        values, reached = bands.reflectances(rows, measured)
+        values, reached = bands.reflectances(rows, measured, duller)
         lost = ~reached & ~np.isnan(measured).any(axis=1)
         if lost.any():
-            values[lost], reached[lost] = bands.reflectances(rows[lost], None)
+            values[lost], reached[lost] = bands.reflectances(rows[lost], None, duller)
     shape = lab.shape[:-1]
     return Recovered(values[place].reshape(*shape, values.shape[-1]), reached[place].reshape(shape))
 
 
-def _brightened(bands: Bands, lab: Floats, found: Recovered, brightest: float) -> Recovered:
+def _brightened(
+    bands: Bands, lab: Floats, found: Recovered, brightest: float, *, duller: bool = True
+) -> Recovered:
     """`found`, and where it was not reached and may be brighter than white, as bright as that."""
     whitened = ~found.reached & (lab[..., 0] <= 100.0)
     if brightest > 1.0 and whitened.any():
-        duller = lab_of(relative_tristimulus(lab[whitened]) / brightest)
-        values, found.reached[whitened] = _recovered(bands, duller, None)
+        less = lab_of(relative_tristimulus(lab[whitened]) / brightest)
+        values, found.reached[whitened] = _recovered(bands, less, None, duller=duller)
         found.reflectance[whitened] = values * brightest
     return found
 

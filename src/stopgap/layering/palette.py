@@ -197,7 +197,7 @@ def palette_of(
         raise InputError(_NOTHING)
     colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
     spectra = measured_spectra(swatches)
-    found = known or optics(row.bands, colours, base, paper, spectra)
+    found = known or optics(row.bands, colours, base, paper, spectra, duller=False)
     usable = found.reached & (colours[:, 0] <= base[0] + MOST_LIGHTER)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
     opacities = opacities_of(kept, opacity)

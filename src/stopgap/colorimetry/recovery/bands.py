@@ -14,12 +14,13 @@ from stopgap.colorimetry.whites import D65
 
 
 class Bands(NamedTuple):
-    """`reflectances` turns colours (..., 3) into (..., k); `weights` () is (k, 3).
+    """`reflectances` turns colours (..., 3) into (..., k), what has none into duller ones or, which
+    may be quicker, not; `weights` () is (k, 3).
 
     `measured` says whether a measured spectrum (`near`) is of use to `reflectances`.
     """
 
-    reflectances: Callable[[FloatsLike, Floats | None], Recovered]
+    reflectances: Callable[[FloatsLike, Floats | None, bool], Recovered]
     weights: Callable[[], Floats]
     measured: bool
 
@@ -28,17 +29,17 @@ class Bands(NamedTuple):
         return lab_of(row_by_row(reflectance, self.weights()))
 
 
-def _plainest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
+def _plainest(lab: FloatsLike, near: Floats | None = None, duller: bool = True) -> Recovered:
     # much to import where all is known already
     from stopgap.colorimetry.recovery.plainest import recover
 
-    return recover(lab, near=near)
+    return recover(lab, near=near, duller=duller)
 
 
-def _smoothest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
+def _smoothest(lab: FloatsLike, near: Floats | None = None, duller: bool = True) -> Recovered:
     from stopgap.colorimetry.recovery.plainest import recover
 
-    return recover(lab, near=near, edge=np.inf)
+    return recover(lab, near=near, edge=np.inf, duller=duller)
 
 
 _PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))  # ITU-R BT.2020-2, table 3
@@ -53,8 +54,8 @@ def rec2020_weights() -> Floats:
     return read_only((adapted / adapted.sum(axis=1, keepdims=True)).T)
 
 
-def _channels(lab: FloatsLike, near: Floats | None = None) -> Recovered:
-    del near  # three channels follow from the colour alone
+def _channels(lab: FloatsLike, near: Floats | None = None, duller: bool = True) -> Recovered:
+    del near, duller  # three channels follow from the colour alone
     wanted = relative_tristimulus(as_lab(lab))
     channels = row_by_row(wanted, np.asarray(np.linalg.inv(rec2020_weights()), dtype=np.float64))
     grey = np.clip(wanted[..., 1:2], 0.0, 1.0)

@@ -50,11 +50,18 @@ _HALVINGS = 12
 _DARKEST = 1e-4  # luminance of the grey that Newton's method starts from, and 1 less it
 
 
-def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = EDGE) -> Recovered:
+def recover(
+    lab: FloatsLike,
+    *,
+    near: FloatsLike | None = None,
+    edge: float = EDGE,
+    duller: bool = True,
+) -> Recovered:
     """Reflectances that have these colours, (..., 3) -> (..., 36).
 
     A colour that no reflectance between 0 and 1 has is drawn straight towards the grey of its
-    luminance until one has it, and its `reached` is False.
+    luminance until one has it, and its `reached` is False. Unless `duller` ones are wanted, each of
+    which takes as long as a thousand others, it is left at that grey.
 
     Parameters
     ----------
@@ -84,15 +91,17 @@ def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = ED
         known = ~np.isnan(measured).all(axis=1)
         inside = np.clip(as_floats(measured[known], "near"), _LEAST, 1.0 - _LEAST)
         start[known] = np.arctanh(2.0 * inside - 1.0)
-    reflectance, reached = _solved(wanted.tobytes(), start.tobytes(), edge)
-    return Recovered(reflectance.reshape(shape).copy(), reached.reshape(shape[:-1]).copy())
+    solved, reached = _solved(wanted.tobytes(), start.tobytes(), edge)
+    reflectance, lost = solved.copy(), ~reached & _between_black_and_white(wanted)
+    if duller and lost.any():
+        reflectance[lost] = _dulled(wanted[lost].tobytes(), start[lost].tobytes(), edge)
+    return Recovered(reflectance.reshape(shape), reached.reshape(shape[:-1]).copy())
 
 
 @lru_cache(maxsize=8)
 def _solved(colours: bytes, starts: bytes, edge: float) -> Recovered:
     """What `_nearest` finds of many; one box is asked again and again, and solved once."""
-    wanted = np.frombuffer(colours).reshape(-1, 3)
-    start = np.frombuffer(starts).reshape(-1, WAVELENGTHS.size)
+    wanted, start = _given(colours, starts)
     reflectance, reached = np.empty_like(start), np.empty(len(wanted), dtype=bool)
     for first in range(0, len(wanted), _BLOCK):
         part = slice(first, first + _BLOCK)
@@ -100,24 +109,33 @@ def _solved(colours: bytes, starts: bytes, edge: float) -> Recovered:
     return Recovered(reflectance, reached)
 
 
+def _given(colours: bytes, starts: bytes) -> tuple[Floats, Floats]:
+    return np.frombuffer(colours).reshape(-1, 3), np.frombuffer(starts).reshape(
+        -1, WAVELENGTHS.size
+    )
+
+
 def _nearest(wanted: Floats, start: Floats, edge: float) -> Recovered:
-    """Reflectances of tristimulus values (m, 3), or of duller ones where there are none."""
+    """Reflectances of tristimulus values (m, 3), or where there are none greys."""
     luminance = np.clip(wanted[:, 1:2], 0.0, 1.0)
     reflectance = np.repeat(luminance, WAVELENGTHS.size, axis=1)
     reached = np.abs(wanted - luminance).max(axis=1) < _EXTREME
-    inside = (luminance > _EXTREME) & (luminance < 1.0 - _EXTREME)
-    rows = np.flatnonzero(inside[:, 0])
-    reflectance[rows], reached[rows] = plainest_spectra(wanted[rows], start[rows], edge)
-    rows = rows[~reached[rows]]
-    if rows.size:
-        grey = np.repeat(luminance[rows], 3, axis=1)
-        reflectance[rows] = _dulled(wanted[rows], grey, start[rows], edge)
+    rows = np.flatnonzero(_between_black_and_white(wanted))
+    found, reached[rows] = plainest_spectra(wanted[rows], start[rows], edge)
+    reflectance[rows[reached[rows]]] = found[reached[rows]]
     return Recovered(reflectance, reached)
 
 
-def _dulled(wanted: Floats, grey: Floats, start: Floats, edge: float) -> Floats:
-    """The most vivid reflectances on the straight way from `grey` to `wanted`."""
-    best = np.repeat(grey[:, :1], WAVELENGTHS.size, axis=1)
+def _between_black_and_white(wanted: Floats) -> Booleans:
+    return np.asarray((wanted[:, 1] > _EXTREME) & (wanted[:, 1] < 1.0 - _EXTREME))
+
+
+@lru_cache(maxsize=8)
+def _dulled(colours: bytes, starts: bytes, edge: float) -> Floats:
+    """The most vivid reflectances (m, 36) on the straight way from grey to each colour."""
+    wanted, start = _given(colours, starts)
+    grey = np.clip(wanted[:, 1:2], 0.0, 1.0)
+    best = np.repeat(grey, WAVELENGTHS.size, axis=1)
     reach, missed = np.zeros(len(wanted)), np.ones(len(wanted))
     for _ in range(_BISECTIONS):
         middle = (reach + missed) / 2.0
@@ -218,8 +236,8 @@ def plainest_spectra(wanted: Floats, start: Floats, edge: float) -> tuple[Floats
     reached = came == len(widths)
     rest = np.flatnonzero((came > 0) & ~reached)
     if rest.size:  # at the edge of all colours: any optimum on the way, met exactly, will do
-        nearby = unknowns[:, rest]
-        reached[rest] = _led(colours[:, rest], own[:, rest], nearby, widths, 1.0) > 0
+        asked, its, nearby = (part.take(rest, axis=1) for part in (colours, own, unknowns))
+        reached[rest] = _led(asked, its, nearby, widths, 1.0) > 0
         unknowns[:, rest] = nearby
     return (1.0 + np.tanh(np.ascontiguousarray(unknowns[:-3].T))) / 2.0, reached
 
@@ -267,7 +285,7 @@ def _damped(problem: _Problem, point: _Point) -> tuple[_Point, Booleans]:
         return trial, moved
     unknowns = trial.unknowns
     for halving in range(1, _HALVINGS):
-        nearer = point.unknowns[:, waiting] + step[:, waiting] * 0.5**halving
+        nearer = point.unknowns.take(waiting, axis=1) + step.take(waiting, axis=1) * 0.5**halving
         smaller = problem.some(waiting).at(nearer).size() < size[waiting]
         unknowns[:, waiting[smaller]] = nearer[:, smaller]
         moved[waiting[smaller]] = True
