@@ -49,7 +49,8 @@ CASES = {
     "toned paper": ({}, "some", {"paper": (55.0, 6.0, 14.0), "swatch_paper_lab": PAPER}),
     "spectra": ({"measured": True}, "some", {}),
     "calibrated": ({}, "some", {"tooth": 1.3, "trapping": 0.7}),
-    "level, no trapping": ({}, "some", {"tooth": 12.0, "trapping": 0.0}),
+    "nearly level, no trapping": ({}, "some", {"tooth": 12.0, "trapping": 0.0}),
+    "level paper": ({}, "some", {"tooth": np.inf, "trapping": 0.5}),
     "channels": ({}, 0.0, {"model": "channels"}),
 }
 

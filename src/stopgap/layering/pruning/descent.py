@@ -21,7 +21,7 @@ _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
-_VAIN = 2**17  # of them, for which finer voxels are worth it
+_VAIN = 2**17  # of them, for which finer voxels are worth it, and four times for still finer
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
 _HALF = np.float32(0.5)
 _SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
@@ -107,7 +107,7 @@ class Pairs(NamedTuple):
         depth = min(_START, len(self.depths) - 1)
         asked, every = self._begun(ball, region, passed, depth)
         left = np.arange(0), np.arange(0)
-        vain = 0
+        vain, finer = 0, 1
         for node, kept in enumerate(every):
             above = np.flatnonzero(kept & ~passed[self.second])
             for pairs in self._below(asked, depth, node, above):
@@ -117,8 +117,8 @@ class Pairs(NamedTuple):
                 vain += whole - len(found[0])
                 yield found
                 left = one[whole:], other[whole:]
-            if vain > _VAIN:
-                asked, vain = asked.in_voxels(FINEST[1]), -self.pairs
+            if finer < len(FINEST) and vain > _VAIN * 4 ** (finer - 1):
+                asked, vain, finer = asked.in_voxels(FINEST[finer]), 0, finer + 1
             told(self.pairs // len(every))
         yield self._tried(asked, *left)
 

@@ -5,7 +5,7 @@ rank. Its functions are found on few nodes, and from these on many (E. J. Nystro
 Mathematica 54, 185-204); between them they are taken as straight. What is convex with second
 derivative n (n + 1) x^(-n-2) is missed so by at most n (n + 1) h²/8 each way, since no step is
 longer than h x. What is thicker than the last node lets next to nothing through, and is taken for
-that.
+that. On level paper, of infinite tooth, it is e^-A' e^-fA'', one product.
 """
 
 from functools import lru_cache
@@ -24,16 +24,20 @@ _MISSED = 5e-5  # of a transmittance, by the sum of products at the nodes
 
 class Kernel(NamedTuple):
     """Functions (nodes, r) of log p whose products with those of log(1 + q) sum to (p + q)^-n, and
-    what they miss at most. Logarithms of nodes rise by `step` from 0.
+    what they miss at most. Logarithms of nodes rise by `step` from 0; on level paper there are
+    none.
     """
 
+    tooth: float
     step: float
     functions: npt.NDArray[np.float32]
     missed: float
 
-    def at(self, logs: Floats) -> npt.NDArray[np.float32]:
-        """The functions at logarithms (...), straight between nodes: (..., r)."""
-        place = np.clip(logs / self.step, 0.0, len(self.functions) - 1.0)
+    def of(self, depth: Floats) -> npt.NDArray[np.float32]:
+        """The functions (..., r) of optical depths A' or f A'' (...), straight between nodes."""
+        if np.isinf(self.tooth):
+            return np.exp(-depth[..., np.newaxis]).astype(np.float32)
+        place = np.clip(np.log1p(depth / self.tooth) / self.step, 0.0, len(self.functions) - 1.0)
         low = np.minimum(place.astype(np.intp), len(self.functions) - 2)
         part = np.expm1((place - low) * self.step) / np.expm1(self.step)
         found = self.functions[low]
@@ -43,7 +47,9 @@ class Kernel(NamedTuple):
 
 @lru_cache(maxsize=16)
 def kernel_of(tooth: float) -> Kernel:
-    """That of a paper of tooth n, which is no infinite one."""
+    """That of a paper of tooth n."""
+    if np.isinf(tooth):
+        return Kernel(tooth, 0.0, np.zeros((0, 1), dtype=np.float32), 0.0)
     step = -np.log(_THICKEST) / tooth / (_NODES - 1)
     nodes = np.exp(step * np.arange(_NODES))
     table = (nodes[:, np.newaxis] + nodes - 1.0) ** -tooth
@@ -55,4 +61,4 @@ def kernel_of(tooth: float) -> Kernel:
             break
     off = float(np.abs(some @ some.T - table).max())
     straight = tooth * (tooth + 1.0) * np.expm1(step) ** 2 / 4.0
-    return Kernel(step, some.astype(np.float32), off + straight + _THICKEST)
+    return Kernel(tooth, step, some.astype(np.float32), off + straight + _THICKEST)

@@ -31,8 +31,7 @@ _SAMPLE = 100  # clear pencils, and as many that cover, that rows are projected 
 def prepare_search(
     swatches: Sequence[Swatch], scattering: Floats, lay: Laid, *, progress: Progress | None = None
 ) -> PrunedSearch | None:
-    """Swatches (n,) made ready to be searched; None where their model cannot be taken apart, or
-    their paper is level (infinite tooth): what it lets through is no sum of the `kernel`.
+    """Swatches (n,) made ready to be searched; None where their model cannot be taken apart.
 
     `scattering` (n,) is S of each, and `lay` makes a palette of some of them, of optics that are
     known or not. `progress` is told how many of how many are ready.
@@ -130,7 +129,7 @@ class _Kind(NamedTuple):
 def _kinds(sample: Palette, most: float) -> list[_Kind]:
     """The kinds that a sample has layers of, none of which scatters more."""
     prepared = sample.prepared
-    if prepared is None or np.isinf(sample.tooth) or not sample.swatches:
+    if prepared is None or not sample.swatches:
         return []
     every = np.arange(len(prepared.depth))
     lower = every[every % len(sample.pressures) != sample.never_first]

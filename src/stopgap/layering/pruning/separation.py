@@ -63,7 +63,7 @@ class Products(NamedTuple):
         ground, covers = of.ground, of.covers[rows]
         (share,) = taken([covers], trapping=ground.trapping, below=ground.below)
         depth = ground.depth + of.depth[rows] * share[:, np.newaxis]
-        light = self.kernel.at(np.log1p(depth / ground.tooth))
+        light = self.kernel.of(depth)
         covered = np.square(1.0 - (1.0 - ground.below) * (1.0 - covers))
         trapped = _lagrange(_TRAPPED, covered).astype(np.float32)
         parts: list[npt.NDArray[Any]] = [
@@ -84,8 +84,7 @@ class Products(NamedTuple):
         """Factors (r, k, f) of layers that lie over these, and what they add alone (r, k)."""
         ground = of.ground
         kept = np.exp(-ground.trapping * np.square(of.covers[rows])[:, np.newaxis] * _TRAPPED)
-        q = kept[:, np.newaxis] * of.depth[rows][:, :, np.newaxis] / ground.tooth
-        light = self.kernel.at(np.log1p(q))
+        light = self.kernel.of(kept[:, np.newaxis] * of.depth[rows][:, :, np.newaxis])
         parts: list[npt.NDArray[Any]] = [
             light * ground.paper[:, np.newaxis, np.newaxis].astype(np.float32)
         ]

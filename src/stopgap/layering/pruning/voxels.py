@@ -22,7 +22,7 @@ from stopgap.difference.bounds.covers import least_of
 from stopgap.layering.pruning.regions import Slabs
 
 _COARSEST = 8  # voxels each way
-FINEST = 32, 64
+FINEST = 32, 64, 128
 """At most, and where much is in vain looked at that lies in such."""
 _WIDE = 2.0  # times as wide as a colour is known, and more, are halved
 _HAIR = 1e-9
