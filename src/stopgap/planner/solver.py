@@ -11,11 +11,12 @@ Aerospace and Electronic Systems 52(4), 1679-1696: the assignment behind scipy.
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.machinery import PathFinder
 from importlib.util import find_spec, module_from_spec
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -73,6 +74,10 @@ def prices(cost: Floats, columns: Integers) -> tuple[Floats, Floats]:
     return u, v
 
 
+Options = Mapping[str, str | float]
+"""Options of HiGHS by their names."""
+
+
 class OutOfTime(Exception):
     """The clock ran out before something was made that is of no use in part."""
 
@@ -111,7 +116,8 @@ class Clock:
 
 
 class Relaxed(NamedTuple):
-    """The `value` of a programme without whole variables, and what prices of its rows prove.
+    """The `value` of a programme without whole variables, of which `values`, and what prices of its
+    rows prove.
 
     That is the `bound`: the rows at their limits by these `duals`, and what is `reduced` below 0,
     of each variable what it costs beside its rows. So it is whatever prices the solver finds; see
@@ -123,6 +129,7 @@ class Relaxed(NamedTuple):
     bound: float
     duals: Floats
     reduced: Floats
+    values: Floats
 
 
 @dataclass(slots=True)
@@ -193,14 +200,21 @@ class Programme:
             list(self._limits),
         )
 
-    def minimise(self, objective: Floats, clock: Clock, closed: Integers | None = None) -> Solution:
-        """The least `objective` x, with the variables at the places `closed` held at 0 as well.
+    def minimise(
+        self,
+        objective: Floats,
+        clock: Clock,
+        closed: Integers | None = None,
+        options: Options = MappingProxyType({}),
+    ) -> Solution:
+        """The least `objective` x, with the variables at the places `closed` held at 0 as well, and
+        with `options` of HiGHS.
 
         That there is no solution at all is believed only where HiGHS says so without its presolve.
         """
-        solution = self._solve(objective, clock, closed, presolve=True)
+        solution = self._solve(objective, clock, closed, {**options, "presolve": "on"})
         if solution.infeasible:
-            solution = self._solve(objective, clock, closed, presolve=False)
+            solution = self._solve(objective, clock, closed, {**options, "presolve": "off"})
         return solution
 
     def floors(self, objective: Floats, clock: Clock) -> Floats:
@@ -217,7 +231,7 @@ class Programme:
     def relaxed(self, objective: Floats, clock: Clock) -> "Relaxed | None":
         """The least `objective` x where no variable need be whole; None without time or answer."""
         open_ = self._open(None)
-        found = self._solve(objective, clock, None, presolve=True, relaxed=True)
+        found = self._solve(objective, clock, None, {"presolve": "on"}, relaxed=True)
         if found.duals is None or found.values is None:
             return None
         (rows, places, values), (lower, upper) = self._every_row()
@@ -226,7 +240,7 @@ class Programme:
         reduced = objective - np.bincount(places, values * duals[rows], self.size)
         bound = math.fsum(duals[duals != 0.0] * limits[duals != 0.0])
         bound += math.fsum(np.minimum(reduced[open_], 0.0))
-        return Relaxed(float(objective @ found.values), bound, duals, reduced)
+        return Relaxed(float(objective @ found.values), bound, duals, reduced, found.values)
 
     def _open(self, closed: Integers | None) -> Booleans:
         """Which variables are not held at 0."""
@@ -240,8 +254,8 @@ class Programme:
         objective: Floats,
         clock: Clock,
         closed: Integers | None,
+        options: Options,
         *,
-        presolve: bool,
         relaxed: bool = False,
     ) -> Solution:
         left = clock.left
@@ -255,8 +269,8 @@ class Programme:
             open_[:] = True
         whole = (np.concatenate(self._whole)[open_] > 0.0) & (not relaxed)
         limits = {} if left is None else {"time_limit": left}
-        options = {"presolve": "on" if presolve else "off", **limits}
-        solution = least(objective[open_], upper, whole, self._rows(open_), options)
+        every = {**options, **limits}
+        solution = least(objective[open_], upper, whole, self._rows(open_), every)
         if solution.values is None:
             return solution
         values = np.zeros(self.size)

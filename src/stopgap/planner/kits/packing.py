@@ -3,7 +3,8 @@
 The p-median problem in which a colour may be served by two pencils together. Of what serves a
 colour only the nearest is written down; the rest is one thing that costs as much as the next
 nearest and takes no pencil. So the programme promises too much, never too little: what it proves
-is a bound, and where nothing unwritten was used, the answer. Else more is written down.
+is a bound, and where nothing unwritten was used, the answer. Else more is written down for the
+colours for which it was, first of all while pencils may be taken in part, which is quick to solve.
 
 References
 ----------
@@ -15,6 +16,7 @@ formulation", INFORMS Journal on Computing 23(4), 546-556: only near places writ
 
 from collections.abc import Callable, Sequence
 from itertools import product
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -25,7 +27,19 @@ from stopgap.planner.highs import Solution
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 FIRST_WRITTEN = 24
-"""How many of the nearest recipes of a colour are written down at first; then twice as many."""
+"""How many of the nearest recipes of each colour are asked for at first; then twice as many."""
+_FEWEST = 4
+"""How many of them are written down at least; then twice as many where others were used."""
+_FOR_FEW = MappingProxyType(
+    {
+        "mip_heuristic_run_rens": False,
+        "mip_heuristic_run_rins": False,
+        "mip_pscost_minreliable": 0,
+    }
+)
+"""Options of HiGHS: without looking for choices in parts of the programme, since exchanging has
+found good ones, and without trying each pencil long, of which there are few, each dear to try.
+"""
 _ENOUGH = 1e-6  # below what anybody could tell, in ΔE
 
 
@@ -40,6 +54,13 @@ class Options(NamedTuple):
     cost: Floats
     pencils: Integers
     beyond: Floats
+
+    def nearest(self, written: Integers) -> "Options":
+        """All the same, but only `written` (n,) of each colour are not beyond."""
+        rising = np.sort(self.cost, axis=1)
+        last = np.minimum(written, rising.shape[1] - 1)
+        nearer = np.where(written < rising.shape[1], rising[np.arange(len(last)), last], np.inf)
+        return self._replace(beyond=np.minimum(self.beyond, nearer))
 
 
 class Packed(NamedTuple):
@@ -73,25 +94,34 @@ def pack(task: Packing, clock: Clock, *, largest: bool = False) -> Packed:
     """The choice of the least weighted mean cost, or with `largest` of the least largest cost and
     then of the least mean; what is a bound of is the mean, or the largest.
     """
-    written = FIRST_WRITTEN
-    options = task.options(written)
+    asked = FIRST_WRITTEN
+    options = task.options(asked)
     first = _by_exchange(task, options, clock)
     limit, bound = np.inf, -np.inf
     if largest:
         first, limit, bound = _least_largest(task, first, clock)
     best, lower, proved = first, -np.inf, False
+    served = task.served(first)[:, np.newaxis]
+    written = np.maximum((options.cost < served).sum(axis=1) + 1, _FEWEST)
     while (left := clock.left) is None or left > 0.0:
-        solution = _Written(task, options, limit).solve(clock)
-        if solution.values is None:
-            break
-        lower = max(lower, solution.bound)
-        columns = np.flatnonzero(solution.values[: task.pencils] > 0.5)
-        best = min((best, columns), key=lambda one: _rank(task, one, limit))
-        proved = solution.proved and task.mean(best) <= lower + _ENOUGH
-        if proved or not np.isfinite(options.beyond).any() or not solution.proved:
-            break
-        written *= 2
-        options = task.options(written)
+        programme = _Written(task, options.nearest(written), limit)
+        beyond, relaxed = programme.relaxed(clock)
+        lower = max(lower, relaxed)
+        if not len(beyond):
+            solution = programme.solve(clock)
+            if solution.values is None:
+                break
+            lower = max(lower, solution.bound)
+            columns = np.flatnonzero(solution.values[: task.pencils] > 0.5)
+            best = min((best, columns), key=lambda one: _rank(task, one, limit))
+            proved = solution.proved and task.mean(best) <= lower + _ENOUGH
+            beyond = programme.beyond(solution.values)
+            if proved or not len(beyond) or not solution.proved:
+                break
+        written[beyond] *= 2
+        if (written[beyond] > options.cost.shape[1]).any():
+            asked *= 2
+            options = task.options(asked)
     if not largest:
         return Packed(best, max(lower, 0.0), proved)
     return Packed(best, bound, proved and bool(task.served(best).max() <= bound + _ENOUGH))
@@ -143,11 +173,11 @@ class _Written:
         rows, places = np.nonzero(near)
         used = programme.add_variables(len(rows))
         other = np.flatnonzero(np.isfinite(options.beyond) & (options.beyond <= limit + _ENOUGH))
-        others = programme.add_variables(len(other))
+        self._other, self._others = other, programme.add_variables(len(other))
         ones = np.ones(n)
         programme.add_rows(
             np.concatenate([rows, other]),
-            np.concatenate([used, others]),
+            np.concatenate([used, self._others]),
             np.ones(len(rows) + len(other)),
             ones,
             ones,
@@ -167,7 +197,18 @@ class _Written:
     def solve(self, clock: Clock, *, any_will_do: bool = False) -> Solution:
         """The least mean, or any choice that serves all."""
         objective = np.zeros_like(self.objective) if any_will_do else self.objective
-        return self.programme.minimise(objective, clock)
+        return self.programme.minimise(objective, clock, options=_FOR_FEW)
+
+    def relaxed(self, clock: Clock) -> tuple[Integers, float]:
+        """What `beyond` is of the least mean where pencils may be taken in part; a bound of it."""
+        found = self.programme.relaxed(self.objective, clock)
+        if found is None:
+            return np.empty(0, dtype=np.intp), -np.inf
+        return self.beyond(found.values), found.bound
+
+    def beyond(self, values: Floats) -> Integers:
+        """The colours that are served by what is not written down."""
+        return self._other[values[self._others] > TOLERANCE]
 
 
 def _take(
