@@ -8,6 +8,9 @@ import pytest
 from planner_oracles import swatch
 
 from stopgap.planner import shopping_list
+from stopgap.planner.shopping import buying
+from stopgap.planner.shopping.lean.cheap_chains import CheapChains
+from stopgap.planner.shopping.lean.columns import ChainColumns
 from stopgap.planner.shopping.lean.parts import coupled
 from stopgap.planner.shopping.lexicographic import purchase
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
@@ -15,6 +18,32 @@ from stopgap.planner.shopping.task import Task
 from stopgap.swatches import FreeColour, LaidStack, SoldSet, Stack
 
 PLACES = ((30, -45, -30), (50, 45, -20), (70, 0, 55), (40, 0, 0), (55, 0, 27))
+
+
+def test_the_least_is_found_by_levels_from_whatever_list_is_known(monkeypatch):
+    """From everything for sale, and no better list met on the way, it is the same as ever."""
+    levels, met = CheapChains.levels.fget, []
+    monkeypatch.setattr(
+        CheapChains, "levels", property(lambda one: met.append(levels(one)) or met[-1])
+    )
+    for seed in (1, 2):
+        needs, offers, recipes, owned = far_apart(seed, sets=False)
+        answers = []
+        for poor in (False, True):
+            with monkeypatch.context() as patch:
+                if poor:
+                    patch.setattr(ChainColumns, "whole", lambda *_: None)
+                    patch.setattr(
+                        buying, "frugal_purchase", lambda task, _: np.ones_like(task.prices, bool)
+                    )
+                met.clear()
+                options = {"default_price": 1.0, "recipes": recipes, "time_limit": None}
+                answers.append(shopping_list(needs, owned, offers, alternatives=0, **options))
+        assert max(map(len, met)) > 2
+        assert answers[0].proved
+        found, expected = ([aim.value for aim in each.aims] for each in answers)
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-6)
+        assert answers[0].buy == answers[1].buy
 
 
 def coupled_pair_by_pair(uses):

@@ -55,10 +55,18 @@ class CheapChains:
     most: float
     grid: float
 
-    def within(self, most: float) -> tuple[RouteSteps, ...]:
-        """The parts with the steps that a list of at most that cost can have."""
-        parts = self.kept if most <= self.most else self.parts
+    def within(
+        self, most: float, among: tuple[RouteSteps, ...] | None = None
+    ) -> tuple[RouteSteps, ...]:
+        """The parts with the steps that a list of at most that cost can have, of all or `among`
+        some that it is known to have.
+        """
+        parts = (self.kept if most <= self.most else self.parts) if among is None else among
         return _pruned(parts, self.prices, most, self.grid)
+
+    def raised(self, cost: float) -> float:
+        """The least that a list counts which counts so much, at most that of the best met."""
+        return min(self.most, float(_raised(np.array(cost - TOLERANCE), self.grid)))
 
     @property
     def levels(self) -> tuple[float, ...]:

@@ -5,6 +5,7 @@ lists come close to what is proved, so the programme of these is small; where th
 more is proved, and those are asked for that cost a little more: at last the best list met.
 """
 
+import math
 from contextlib import suppress
 from typing import NamedTuple
 
@@ -13,6 +14,7 @@ import numpy as np
 from stopgap.arrays import Booleans
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains
+from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.task import Task
 from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
@@ -28,32 +30,63 @@ class Reached(NamedTuple):
 
 
 def by_levels(task: Task, cheap: CheapChains) -> Reached:
-    """The least cost, and of that the fewest pencils."""
-    reached = _least(task, cheap, "cost", None)
+    """The least cost, and of that the fewest pencils.
+
+    Where it is not proved already that nothing costs less than the best list met, how few pencils
+    a list can have that costs no more is asked first: each costs something.
+    """
+    settled = cheap.bound >= cheap.most - TOLERANCE
+    fewer = None if settled else cheap.fewer(cheap.bought)
+    cheapest = float(task.prices[task.things].min())
+    reached = _least(task, cheap, "cost", _Known(cheapest, fewer))
     if not reached.aims[0].proved:
         return reached
-    fewer = cheap.fewer(reached.bought)
+    cost = reached.aims[0].value
+    if fewer is None or cost < cheap.most - TOLERANCE:
+        fewer = cheap.fewer(reached.bought)
     if fewer is None:
         number = Aim("pencils", float(reached.bought.sum()), 0.0, proved=False)
         return reached._replace(aims=(*reached.aims, number))
-    found = _least(task, fewer, "pencils", reached.aims[0].value)
+    found = _least(task, fewer, "pencils", _Known(cheapest, None, cost))
     return found._replace(aims=(*reached.aims, *found.aims))
 
 
-def _least(task: Task, search: CheapChains, name: str, cost: float | None) -> Reached:
-    """The list that counts least in what was searched for, which costs no more than `cost`."""
+class _Known(NamedTuple):
+    """What the `cheapest` thing costs, what is proved of their number, and the `cost` to keep."""
+
+    cheapest: float
+    fewer: CheapChains | None
+    cost: float | None = None
+
+    def at_least(self, search: CheapChains) -> float:
+        """What a list counts at least."""
+        number = 0.0 if self.fewer is None else self.fewer.bound
+        return max(search.bound, search.raised(number * self.cheapest))
+
+    def steps(self, search: CheapChains, level: float) -> tuple[RouteSteps, ...]:
+        """The steps of lists that count no more than the level."""
+        if self.fewer is None or self.cheapest <= 0.0:
+            return search.within(level)
+        number = math.floor(level / self.cheapest + TOLERANCE)
+        return search.within(level, self.fewer.within(number))
+
+
+def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached:
+    """The list that counts least in what was searched for."""
     task.progress(name)
-    proved, closed, empty = search.bound, task.undercut(), Programme()
+    proved, closed, empty = known.at_least(search), task.undercut(), Programme()
     for level in search.levels:
+        if level < proved - TOLERANCE:
+            continue
         last = proved >= search.most - TOLERANCE
         made, programme = None, empty
         with suppress(OutOfTime):
-            made = task.with_steps(search.within(level))
+            made = task.with_steps(known.steps(search, level))
         if made is not None:
             programme = task.within_budget(made)
             objectives = dict(task.aims_counted(made))
-            if cost is not None:
-                programme.hold(objectives["cost"], cost)
+            if known.cost is not None:
+                programme.hold(objectives["cost"], known.cost)
             programme.hold(objectives[name], level)
         if last:
             return Reached(search.bought, (Aim(name, level, level, proved=True),), made, programme)
