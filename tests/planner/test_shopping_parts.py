@@ -119,12 +119,12 @@ def far_apart(seed, *, sets):
 )
 def test_the_best_of_the_parts_is_the_best_of_all(budget, sets, monkeypatch):
     """Against the undivided programme: every aim, and the cost of every alternative."""
-    parts, counted, many, all_again = Task.parts.func, purchase._parts_counted, [], []
+    parts, solved, many, freed = Task.parts.func, purchase._solved, [], []
 
     def told(task):
-        found = counted(task)
-        many.append(len(found))
-        all_again.append(len(parts(task)) > 1 and len(found) == 1)
+        found = solved(task)
+        many.append(len(found[1]))
+        freed.append(found[0].budget != task.budget)
         return found
 
     for seed in (1, 2):
@@ -132,7 +132,11 @@ def test_the_best_of_the_parts_is_the_best_of_all(budget, sets, monkeypatch):
         answers = []
         for divided in (True, False):
             monkeypatch.setattr(Task, "parts", property(parts if divided else lambda one: (one,)))
-            monkeypatch.setattr(purchase, "_parts_counted", told if divided else counted)
+            monkeypatch.setattr(
+                purchase,
+                "_solved",
+                told if divided else lambda one: (one, [purchase._counted(one)]),
+            )
             answers.append(
                 shopping_list(
                     needs,
@@ -155,5 +159,5 @@ def test_the_best_of_the_parts_is_the_best_of_all(budget, sets, monkeypatch):
         assert lists[0] == lists[1]
         others = [[(each.cost, each.shortfall) for each in its.alternatives] for its in answers]
         assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
-    assert max(many) > 1 or any(all_again)  # all at once where the parts exceed the budget
-    assert any(all_again) == (budget == 7.0)
+    assert (max(many) > 1) == (budget != 7.0)  # all at once where the budget does not suffice
+    assert all(freed) == any(freed) == (budget == 30.0)

@@ -51,7 +51,6 @@ def look(
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
                 blend = wanted_blend(need, supply, clock)
-                blend = replace(blend, may_stay_open=may_stay_open)
                 wanted = _with_steps(blend, clock, partial=partial)
         else:
             wanted = next(colours, None)

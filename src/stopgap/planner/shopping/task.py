@@ -81,7 +81,7 @@ class Task:
 
     @cached_property
     def things(self) -> Booleans:
-        """What is for sale and can be of use to any of the needs."""
+        """What is for sale and can bring any of the needs as near as can be."""
         useful = np.zeros(len(self.prices), dtype=np.bool_)
         useful[np.concatenate(self._of_use)] = True
         return useful
@@ -89,8 +89,7 @@ class Task:
     @cached_property
     def _of_use(self) -> list[Integers]:
         """What for sale can be of use to each need."""
-        each = [of_use(need, may_stay_open=self.budget is not None) for need in self.needs]
-        return [self.bringing(offers) for offers in each]
+        return [self.bringing(of_use(need)) for need in self.needs]
 
     def bringing(self, offers: Integers) -> Integers:
         """What for sale brings any of the offers."""

@@ -24,15 +24,13 @@ class WantedBlend:
     """`routes` are its path and, where that is bent, its chord, which serves where the path fails.
 
     `colours` is what the rows of their graphs are; `ends` are the needs of its start, of stops
-    that are pencils, and of its end: something laid must lie within a tolerance of each. Where it
-    `may_stay_open`, chains count too that fall short more than need be.
+    that are pencils, and of its end: something laid must lie within a tolerance of each.
     """
 
     need: BlendNeed
     colours: Colours
     routes: tuple[Route, ...]
     ends: "tuple[WantedColour, ...]"
-    may_stay_open: bool = False
 
     @property
     def without_end(self) -> float:
@@ -91,12 +89,11 @@ class WantedBlend:
         self.find_steps(Clock(None))
         return self._steps
 
-    @property
-    def most(self) -> float:
+    def most(self, *, may_stay_open: bool) -> float:
         """What a chain that counts falls short at most: as little as can be, or, where it may fall
         short more than need be, as much as the one that is there.
         """
-        there = self._chain_there.shortfall if self.may_stay_open else self.least_shortfall
+        there = self._chain_there.shortfall if may_stay_open else self.least_shortfall
         return there + ROUNDING
 
     def shortfall(self, bought: Booleans) -> float:

@@ -2,8 +2,8 @@
 
 Every aim is a sum over the needs or over what is bought. Where no thing can be of use in two parts,
 the best list of all is made of the best of each, aim after aim, and nothing else is as good: what
-one part fell short of its own best no other could make up for. A budget couples the parts; but
-where the best of all of them together cost no more than it, it has no say.
+one part fell short of its own best no other could make up for. A budget couples all needs; but
+where the best list without one costs no more than it, it has no say.
 """
 
 from collections.abc import Sequence
@@ -37,13 +37,11 @@ def coupled(uses: Sequence[Integers]) -> list[list[int]]:
     return list(groups.values())
 
 
-def of_use(need: WantedBlend | WantedColour, *, may_stay_open: bool) -> Integers:
-    """The offers that can bring a need as near as can be, or, if it may stay open, nearer at all;
-    the toll is not minded.
-    """
+def of_use(need: WantedBlend | WantedColour) -> Integers:
+    """The offers that can bring a need as near as can be; the toll is not minded."""
     if isinstance(need, WantedColour):
-        taken = [need.missing[useful(need, may_stay_open=may_stay_open)].ravel()]
-    elif may_stay_open or need.has_chain:
+        taken = [need.missing[useful(need, may_stay_open=False)].ravel()]
+    elif need.has_chain:
         taken = [need.offers]
     else:
         on_steps = [steps.any(axis=0) for steps in need.nearest_steps]

@@ -138,12 +138,13 @@ def _add_blend(
         from_start.append(programme.add_variables(1))
         counts.append(Counts.of(np.array([least]), least))
     else:
-        for place, (route, kept) in enumerate(_counting(blend, clock)):
+        for place, (route, kept) in enumerate(_counting(blend, may_stay_open, clock)):
             if (its := steps[place]) is not None:
                 kept = kept & its
             there = kept.any(axis=0) | kept.any(axis=1) | route.graph.must
             route, kept = route.part(there), kept[np.ix_(there, there)]
-            shortfall, toll, source, target = _steps(route, kept, blend.most, chains, clock)
+            far = blend.most(may_stay_open=may_stay_open)
+            shortfall, toll, source, target = _steps(route, kept, far, chains, clock)
             flow = programme.add_variables(len(source))
             _conserve(programme, flow, source, target, len(shortfall) - 1)
             _need_offers(programme, bring, route, flow, target)
@@ -164,16 +165,19 @@ def _add_blend(
     return Counts(*map(np.concatenate, zip(*counts)))
 
 
-def _counting(blend: WantedBlend, clock: Clock) -> Iterator[tuple[Route, Booleans]]:
+def _counting(
+    blend: WantedBlend, may_stay_open: bool, clock: Clock
+) -> Iterator[tuple[Route, Booleans]]:
     """Each route, and its steps (n, n) on chains that count."""
-    if not blend.may_stay_open:
+    if not may_stay_open:
         yield from zip(blend.near, blend.nearest_steps, strict=True)
         return
+    most = blend.most(may_stay_open=True)
     for each in blend.routes:
-        route = each.near(blend.most)
+        route = each.near(most)
         if len(route.graph) > MOST_NODES:
             raise OutOfTime
-        yield route, on_chains(route.shortfall(clock), blend.most)
+        yield route, on_chains(route.shortfall(clock), most)
 
 
 def _steps(

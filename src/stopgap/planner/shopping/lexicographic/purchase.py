@@ -9,6 +9,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.planner.shopping.answer import Aim
+from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
 from stopgap.planner.shopping.lean.parts import coupled
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.lexicographic.levels import by_levels
@@ -33,30 +34,38 @@ class Counted(NamedTuple):
 
 def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]:
     """What to buy, each aim reached, and how the needs stand part by part in those that count."""
-    counted = _parts_counted(task)
+    solved, counted = _solved(task)
     bought = _union([one.bought for one in counted])
     aims = in_sum([one.aims for one in counted])
+    if solved.budget != task.budget:
+        least = task.shortfall(bought)
+        aims = (Aim("shortfall", least, least, proved=True), *aims)
     if not bought.any() or not settled(aims):
         return bought, aims, counted
     if any(one.made is None for one in counted):
         return bought, (*aims, task.not_reached("toll", task.toll(bought))), counted
-    found, finer = zip(*(_finest(*group) for group in _as_good(task, counted)))
+    found, finer = zip(*(_finest(*group) for group in _as_good(solved, counted)))
     return _union(found), (*aims, *in_sum(finer)), counted
+
+
+def _solved(task: Task) -> tuple[Task, list[Counted]]:
+    """The needs part by part, and the task that was solved: without its budget, where what brings
+    every need as near as can be costs no more than that.
+    """
+    if task.budget is None:
+        return task, [_counted(part) for part in task.parts]
+    free = replace(task, budget=None, clock=task.clock.half())
+    if least_cost(free, free.clock) <= task.budget:
+        free = replace(free, known=frugal_purchase(free, free.clock))
+        counted = [_counted(part) for part in free.parts]
+        bought = _union([one.bought for one in counted])
+        if task.cost(bought) <= task.budget + TOLERANCE and free.serves(bought):
+            return replace(free, clock=task.clock), counted
+    return task, [_counted(task)]
 
 
 def _union(lists: Sequence[Booleans]) -> Booleans:
     return np.asarray(np.logical_or.reduce(lists), dtype=np.bool_)
-
-
-def _parts_counted(task: Task) -> list[Counted]:
-    """The needs part by part; all at once where their best lists exceed the budget together."""
-    if task.budget is None or len(task.parts) == 1:
-        return [_counted(part) for part in task.parts]
-    clock = task.clock.half()
-    counted = [_counted(replace(part, clock=clock)) for part in task.parts]
-    if task.cost(_union([one.bought for one in counted])) <= task.budget + TOLERANCE:
-        return counted
-    return [_counted(task)]
 
 
 def _counted(task: Task) -> Counted:
