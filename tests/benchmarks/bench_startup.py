@@ -48,7 +48,8 @@ LEARN = ("scan", "palette", "range shift")
 DESK = "desk --no-browser"
 """Ended as soon as it has told where it is."""
 HOLES = "plot plot.png --kind holes"
-ALSO = (DESK, "pocket page.html", "shop --blends blends.csv", HOLES, "holes", "kit --size 12")
+ALSO = (DESK, "pocket page.html", "shop --blends blends.csv", HOLES, "holes")
+ALSO += ("kit --size 12", "kit --size 12 --layers")
 """Rows of which a test of what is loaded would take too long."""
 
 
