@@ -12,6 +12,7 @@ from stopgap.planner.shopping import buying
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains
 from stopgap.planner.shopping.lean.columns import ChainColumns
 from stopgap.planner.shopping.lean.parts import coupled
+from stopgap.planner.shopping.lexicographic import levels as by_levels
 from stopgap.planner.shopping.lexicographic import purchase
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.planner.shopping.task import Task
@@ -20,8 +21,10 @@ from stopgap.swatches import FreeColour, LaidStack, SoldSet, Stack
 PLACES = ((30, -45, -30), (50, 45, -20), (70, 0, 55), (40, 0, 0), (55, 0, 27))
 
 
-def test_the_least_is_found_by_levels_from_whatever_list_is_known(monkeypatch):
+@pytest.mark.parametrize("small", [0, 10_000])
+def test_the_least_is_found_by_levels_from_whatever_list_is_known(small, monkeypatch):
     """From everything for sale, and no better list met on the way, it is the same as ever."""
+    monkeypatch.setattr(by_levels, "_SMALL", small)
     levels, met = CheapChains.levels.fget, []
     monkeypatch.setattr(
         CheapChains, "levels", property(lambda one: met.append(levels(one)) or met[-1])

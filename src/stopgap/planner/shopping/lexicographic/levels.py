@@ -19,6 +19,8 @@ from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.task import Task
 from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
 
+_SMALL = 10_000  # steps: a programme of so few is solved sooner than what proves more is found
+
 
 class Reached(NamedTuple):
     """A list, its aims, and the programme of all that are as good, None where it is too large."""
@@ -32,11 +34,12 @@ class Reached(NamedTuple):
 def by_levels(task: Task, cheap: CheapChains) -> Reached:
     """The least cost, and of that the fewest pencils.
 
-    Where it is not proved already that nothing costs less than the best list met, how few pencils
-    a list can have that costs no more is asked first: each costs something.
+    Where it is not proved already that nothing costs less than the best list met, and is not told
+    soon, how few pencils a list can have that costs no more is asked first: each costs something.
     """
     settled = cheap.bound >= cheap.most - TOLERANCE
-    fewer = None if settled else cheap.fewer(cheap.bought)
+    few = sum(len(part.source) for part in cheap.within(cheap.levels[0])) <= _SMALL
+    fewer = None if settled or few else cheap.fewer(cheap.bought)
     cheapest = float(task.prices[task.things].min())
     reached = _least(task, cheap, "cost", _Known(cheapest, fewer))
     if not reached.aims[0].proved:
