@@ -16,7 +16,7 @@ from stopgap.difference.bounds.covers import cover, halved, within
 _FINEST = 0.5, 0.05  # boxes of the cover: part of the difference, and L*, a*, b* at least
 _STEP = 1e-4  # of X, Y and Z, by which slopes are taken
 _DARKEST = 0.002  # X, Y and Z at which slopes are taken
-_ROUNDS, _AT_ONCE = 24, 2048  # in which so many boxes that reach too far are halved
+_ROUNDS, _AT_ONCE = 8, 2048  # in which so many boxes that reach too far are halved
 _CLOSE, _CLOSEST = 0.05, 0.005  # of the width, along any normal and the first: what is too far
 _HAIR = 1e-9
 _EVERY = [one for one in product((0, 1, -1), repeat=3) if next(filter(None, one), 0) == 1]
