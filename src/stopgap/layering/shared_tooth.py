@@ -184,7 +184,7 @@ def _added_by_scattering(depth: Floats, opacity: Floats, ground: Floats, tooth: 
     place, whole, added = place.reshape(m, n), depth.sum(axis=-2), np.empty((m, k))
     for some in _blocks(m, _at_once(k)):
         paper = hiding = ground[some, None]
-        for rows in place[some].T:
+        for rows in [some] if n == 1 else place[some].T:
             hiding = over(reflected[rows], through[rows], hiding)
         apart = np.asarray(-thickness * whole[some, None])
         np.exp(apart, out=apart)
