@@ -81,7 +81,11 @@ class Task:
 
     @cached_property
     def things(self) -> Booleans:
-        """What is for sale and can bring any of the needs as near as can be."""
+        """What is for sale and can bring any of the needs as near as can be; with a budget, which
+        may not suffice for that, anything.
+        """
+        if self.budget is not None:
+            return np.ones(len(self.prices), dtype=np.bool_)
         useful = np.zeros(len(self.prices), dtype=np.bool_)
         useful[np.concatenate(self._of_use)] = True
         return useful
