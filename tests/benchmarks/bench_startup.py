@@ -49,7 +49,9 @@ DESK = "desk --no-browser"
 """Ended as soon as it has told where it is."""
 HOLES = "plot plot.png --kind holes"
 ALSO = (DESK, "pocket page.html", "shop --blends blends.csv", HOLES, "holes")
-ALSO += ("kit --size 12", "kit --size 12 --layers")
+BUYING = "shop --blends blends.csv --step soft"
+"""With steps so small something is to be bought, so that a programme is solved."""
+ALSO += (BUYING, "kit --size 12", "kit --size 12 --layers")
 """Rows of which a test of what is loaded would take too long."""
 
 
@@ -77,7 +79,7 @@ class Kept:
             **os.environ,
             "PYTHONPYCACHEPREFIX": str(self._folder / "byte code"),
             "STOPGAP_CACHE": str(self._folder / "cache"),
-            "STOPGAP_CONFIG": str(self._folder / "config.toml"),  # one row keeps a setting
+            "STOPGAP_CONFIG": str(self._place / "config.toml"),  # what one row keeps is for no other
             "XDG_STATE_HOME": str(self._folder / "state"),
             "OPENBLAS_NUM_THREADS": "1",
             "PYTHONPATH": str(Path(stopgap.__file__).parents[1]),  # the children elsewhere, too
