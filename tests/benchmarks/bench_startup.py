@@ -79,7 +79,8 @@ class Kept:
             **os.environ,
             "PYTHONPYCACHEPREFIX": str(self._folder / "byte code"),
             "STOPGAP_CACHE": str(self._folder / "cache"),
-            "STOPGAP_CONFIG": str(self._place / "config.toml"),  # what one row keeps is for no other
+            # what one row keeps is for no other
+            "STOPGAP_CONFIG": str(self._place / "config.toml"),
             "XDG_STATE_HOME": str(self._folder / "state"),
             "OPENBLAS_NUM_THREADS": "1",
             "PYTHONPATH": str(Path(stopgap.__file__).parents[1]),  # the children elsewhere, too
