@@ -103,3 +103,20 @@ def alike_rows(rows: Floats) -> tuple[Integers, Integers]:
     first = np.empty(len(places), dtype=np.intp)
     first[place[::-1]] = np.arange(len(rows))[::-1]
     return first, place
+
+
+def connected(count: int, ones: Integers, others: Integers) -> Integers:
+    """The group (count,) of each of so many things once each of `ones` (m,) is tied to one of the
+    `others` (m,): the first thing of it.
+    """
+    head = list(range(count))
+
+    def head_of(one: int) -> int:
+        while head[one] != one:
+            head[one] = one = head[head[one]]
+        return one
+
+    for pair in zip(ones.tolist(), others.tolist(), strict=True):
+        first, second = sorted(map(head_of, pair))
+        head[second] = first
+    return np.array([head_of(one) for one in range(count)], dtype=np.intp)

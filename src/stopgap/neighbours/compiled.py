@@ -20,6 +20,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference.bounds import ciede2000 as bounds_ciede2000
+from stopgap.difference.formulas.ciede2000 import COS_6, COS_30, COS_63, SIN_6, SIN_30, SIN_63
 from stopgap.neighbours.tree import Rows, Tree
 
 _njit = import_module("numba").njit  # numba has no types for a checker
@@ -59,8 +60,8 @@ def _pair_difference(
     c2, s2 = c * c - s * s, 2.0 * c * s
     c3, s3 = c2 * c - s2 * s, s2 * c + c2 * s
     c4, s4 = c2 * c2 - s2 * s2, 2.0 * c2 * s2
-    T = 1.0 - 0.17 * (_C30 * c + _S30 * s) + 0.24 * c2
-    T = T + 0.32 * (_C6 * c3 - _S6 * s3) - 0.20 * (_C63 * c4 + _S63 * s4)
+    T = 1.0 - 0.17 * (COS_30 * c + SIN_30 * s) + 0.24 * c2
+    T = T + 0.32 * (COS_6 * c3 - SIN_6 * s3) - 0.20 * (COS_63 * c4 + SIN_63 * s4)
     mean_C = 0.5 * (C_1 + C_2)
     from_blue = (mean_h - 275.0) / 25.0
     R_T = 0.0
@@ -75,10 +76,6 @@ def _pair_difference(
     lightness = (L_2 - L_1) / (1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle))
     return math.sqrt(max(lightness * lightness + x * x + y * y + R_T * x * y, 0.0))
 
-
-_C30, _S30 = np.cos(np.pi / 6.0), np.sin(np.pi / 6.0)
-_C6, _S6 = np.cos(np.pi / 30.0), np.sin(np.pi / 30.0)
-_C63, _S63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
 
 _pair_difference = _njit(_pair_difference)
 _bound = _njit(bounds_ciede2000.squared_bound_ciede2000)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, connected
 from stopgap.blends.filing.long_order import long_order
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
@@ -259,23 +259,8 @@ def _farthest_apart(colours: Floats) -> float:
             bound = max(bound, float(out.min()))
             ones = places[alone][[int(out.argmin())]]
             others = places[~alone][row[out.argmin()]]
-        group = _joined(group, ones, others)
+        group = connected(len(group), group[ones], group[others])[group]
     return bound
-
-
-def _joined(group: Integers, ones: Integers, others: Integers) -> Integers:
-    """The groups once those that `ones` and `others` are in are the same."""
-    head = list(range(len(group)))
-
-    def head_of(one: int) -> int:
-        while head[one] != one:
-            head[one] = head[head[one]]
-            one = head[one]
-        return one
-
-    for one, other in zip(group[ones].tolist(), group[others].tolist(), strict=True):
-        head[head_of(one)] = head_of(other)
-    return np.array([head_of(one) for one in group.tolist()])
 
 
 def _least_largest(distances: Floats) -> float:

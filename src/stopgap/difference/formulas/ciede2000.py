@@ -28,9 +28,11 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.difference.formulas.cie_1976 import opposite_hues
 
-_COS_30, _SIN_30 = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
-_COS_6, _SIN_6 = math.cos(math.radians(6.0)), math.sin(math.radians(6.0))
-_COS_63, _SIN_63 = math.cos(math.radians(63.0)), math.sin(math.radians(63.0))
+COS_30, SIN_30 = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
+COS_6, SIN_6 = math.cos(math.radians(6.0)), math.sin(math.radians(6.0))
+COS_63, SIN_63 = math.cos(math.radians(63.0)), math.sin(math.radians(63.0))
+"""Cosines and sines of the angles [degrees] of equation (15)."""
+
 _AT_ONCE = 2**12  # pairs: all that is in between stays in the processor's nearest cache
 
 
@@ -111,10 +113,10 @@ def weighted_components(
     c_4, s_4 = c_2 * c_2 - s_2 * s_2, 2.0 * c_2 * s_2
     T = (
         1.0
-        - 0.17 * (_COS_30 * c + _SIN_30 * s)
+        - 0.17 * (COS_30 * c + SIN_30 * s)
         + 0.24 * c_2
-        + 0.32 * (_COS_6 * c_3 - _SIN_6 * s_3)
-        - 0.20 * (_COS_63 * c_4 + _SIN_63 * s_4)
+        + 0.32 * (COS_6 * c_3 - SIN_6 * s_3)
+        - 0.20 * (COS_63 * c_4 + SIN_63 * s_4)
     )
     delta_theta = 30.0 * np.exp(-(((mean_h - 275.0) / 25.0) ** 2))  # (16)
     mean_C7 = mean_C**7

@@ -160,7 +160,7 @@ class RowSearch(NamedTuple):
         many *= _GROWTH
         more = self._among_nearest(targets[left], many, jobs) if left else []
         for place, one in zip(left, more, strict=True):
-            found[place] = one or self._settled(targets[place], many)
+            found[place] = self._settled(targets[place], many) if one is None else one
         return [one for one in found if one is not None]
 
     def _among_nearest(self, targets: Floats, many: int, jobs: int | None) -> "list[Found | None]":
@@ -174,8 +174,10 @@ class RowSearch(NamedTuple):
             found = self._best(seen, delta_E)
             reaches = (delta_E.max(axis=1, initial=0.0) - _SLACK).tolist()
             whole = seen.shape[1] < many
-            told = [whole or self._full(*each) for each in zip(found, reaches, strict=True)]
-            answers += [one if tells else None for one, tells in zip(found, told, strict=True)]
+            answers += [
+                one if whole or self._full(one, reach) else None
+                for one, reach in zip(found, reaches, strict=True)
+            ]
         return answers
 
     def _settled(self, target: Floats, many: int) -> Found:

@@ -33,9 +33,7 @@ _SMOOTH = 0.5  # the share of the best prices so far in those that are asked
 _PRUNE = 6  # rounds after which steps are left out
 _FEW = 2_000  # steps: so few no round need make fewer
 _AT_REST = 15  # rounds without a better bound that are enough
-_STEPS = (
-    8  # of these between the bound and the best list met the first is tried, then twice as many
-)
+_STEPS = 8  # of these from the bound to the best list met the first is tried, then twice as many
 
 
 @dataclass(frozen=True)

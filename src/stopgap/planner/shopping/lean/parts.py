@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stopgap.arrays import Integers
+from stopgap.arrays import Integers, connected
 from stopgap.planner.shopping.lean.programme import useful
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 
@@ -20,20 +20,16 @@ def coupled(uses: Sequence[Integers]) -> list[list[int]]:
 
     `uses` are the things that each may use.
     """
-    follows, first = list(range(len(uses))), dict[int, int]()
-
-    def head(one: int) -> int:
-        while follows[one] != one:
-            follows[one] = one = follows[follows[one]]
-        return one
-
-    for one, things in enumerate(uses):
-        for thing in things.tolist():
-            ends = sorted((head(first.setdefault(thing, one)), head(one)))
-            follows[ends[1]] = ends[0]
+    first: dict[int, int] = {}
+    ties = [
+        (one, first.setdefault(thing, one))
+        for one, things in enumerate(uses)
+        for thing in things.tolist()
+    ]
     groups: dict[int, list[int]] = {}
-    for one in range(len(uses)):
-        groups.setdefault(head(one), []).append(one)
+    ones, others = np.array(ties, dtype=np.intp).reshape(-1, 2).T
+    for one, head in enumerate(connected(len(uses), ones, others).tolist()):
+        groups.setdefault(head, []).append(one)
     return list(groups.values())
 
 
