@@ -35,8 +35,7 @@ import sys
 from pathlib import Path
 from stopgap.cli import program
 def leave(status):
-    told = {name.partition(".")[0] for name in sys.modules}
-    Path("loaded.txt").write_text(" ".join(sorted(told)))
+    Path("loaded.txt").write_text(" ".join(sorted(sys.modules)))
     sys.exit(status)
 program._leave = leave
 program.main()

@@ -35,13 +35,18 @@ OUTSIDE = {
     *("PIL", "click", "colour", "dask", "defusedxml", "jinja2", "joblib", "matplotlib", "numba"),
     *("networkx", "numpy", "odf", "openpyxl", "pandas", "reportlab", "rich", "scipy", "sklearn"),
     *("python_calamine", "sqlite3", "colour_cxf", "xsdata", "fontTools", "highspy", "markdown_it"),
-    *("starlette", "uvicorn", "zxingcpp"),
+    *("starlette", "uvicorn", "zxingcpp", "numpy.ma"),
 }
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
 SHOWN = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
-DRAWN = ARRAYS | {"matplotlib", "PIL", "defusedxml"}  # the last by older releases of PIL
+DRAWN = ARRAYS | {
+    "matplotlib",
+    "numpy.ma",
+    "PIL",
+    "defusedxml",
+}  # the last by older releases of PIL
 PRINTED = DRAWN | {"fontTools"}  # which embeds letters
 CHART = PRINTED | {"zxingcpp"}
 WORKBOOK = ARRAYS | {"python_calamine"}
@@ -62,7 +67,7 @@ ROWS: dict[str, set[str]] = {
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
     "tones Fennmoor:FM010": SHOWN,
-    "scan page.png --device flatbed --json": ARRAYS | {"PIL", "zxingcpp", "defusedxml"},
+    "scan page.png --device flatbed --json": ARRAYS | {"numpy.ma", "PIL", "zxingcpp", "defusedxml"},
     "calibrate layered.csv": SHOWN,
     "match Fennmoor:FM010 --json --on tan": ARRAYS,
     "match Fennmoor:FM010 --json --under F11": ARRAYS,
@@ -82,7 +87,7 @@ ROWS: dict[str, set[str]] = {
     "family split wines Deep Fennmoor:FM012": ARRAYS,
     "family sort wines": ARRAYS,
     "family tidy --json": ARRAYS,
-    "family check --json": ARRAYS,
+    "family check --json": ARRAYS | {"numpy.ma"},
     "family remove Spare": ARRAYS,
     "arrangement new Box": ARRAYS,
     "arrangement list --json": ARRAYS,
@@ -102,7 +107,7 @@ ROWS: dict[str, set[str]] = {
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
     "palette photo.png out.csv": SHOWN
-    | {"PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
+    | {"numpy.ma", "PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
     "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
     "kit --size 12 --json": ARRAYS | {"highspy"},
     "holes --json": ARRAYS,
@@ -114,7 +119,7 @@ ROWS: dict[str, set[str]] = {
     "range list": SHOWN,
     "range show Fennmoor": SHOWN,
     "range check Fennmoor": SHOWN,
-    f"range shift Fennmoor Brindlewick {PAIRS}": SHOWN | {"scipy"},
+    f"range shift Fennmoor Brindlewick {PAIRS}": SHOWN | {"numpy.ma", "scipy"},
     "range export Fennmoor out.csv": STORE,
     "range export Fennmoor out.xlsx": ARRAYS,
     "range export Fennmoor out.cxf": ARRAYS | {"colour_cxf", "xsdata"},

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, median
 from stopgap.blends.filing.arranging import FittingPlace, places_for
 from stopgap.blends.filing.assignment import Family, Filed
 from stopgap.blends.filing.belonging import distances_to_families
@@ -121,7 +121,7 @@ def _odd_ones(shown: Sequence[Family]) -> list[tuple[str, Filed, float]]:
     own = far[rows, family]
     far[rows, family] = np.inf
     other = far.min(axis=1)
-    usual = np.array([np.median(own[family == number]) for number in family])
+    usual = np.array([median(own[family == number]) for number in family])
     odd = np.isfinite(own) & (own > ODD_BY * other)
     odd &= own > np.maximum(LEAST_ODD, ODD_SPREAD * np.where(np.isfinite(usual), usual, 0.0))
     odd |= np.array([each.odd for _, each in filed])

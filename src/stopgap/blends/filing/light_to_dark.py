@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, connected
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, connected, distinct
 from stopgap.blends.filing.long_order import long_order
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
@@ -104,8 +104,7 @@ def _searched(colours: Floats, tolerance: float) -> tuple[Integers, bool]:
     if len(known) > _AT_ONCE_UP_TO:
         known = min(known, long_order(colours[falling], tolerance), key=problem.worth)
     highest = problem.worth(known)[0]
-    levels = np.sort(near, axis=None)
-    levels = levels[np.diff(levels, prepend=-1.0) > 0.0]  # np.unique would import numpy.ma
+    levels = distinct(near)
     levels = levels[(levels >= _least_largest(near) - _HAIR) & (levels < highest - _HAIR)]
     low, high, proved = 0, len(levels), True
     while low < high:  # the smallest limit that an order keeps to

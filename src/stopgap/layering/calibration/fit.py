@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, distinct
 from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
@@ -162,7 +162,7 @@ class Fit:
     @property
     def covering(self) -> Integers:
         """The pencils (q,) that show their S, as rows of `pencils`."""
-        return np.unique(self.pencil[self.shows])
+        return distinct(self.pencil[self.shows])
 
     @property
     def opacity_bounds(self) -> tuple[Floats, Floats]:

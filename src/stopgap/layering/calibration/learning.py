@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike
+from stopgap.arrays import Booleans, Floats, FloatsLike, median
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
@@ -110,13 +110,13 @@ def calibrate(
     fit = Fit.of(samples, paper_lab, swatch_paper_lab, row, tooth, trapping, pressures)
     knobs, covariance, laid, doubt = _in_two_steps(fit, hand)
     after = delta_E(fit.colours(knobs, laid), fit.measured)
-    if np.median(after) > CONTRADICTION:
+    if median(after) > CONTRADICTION:
         raise InputError(
             f"half of them stay more than {CONTRADICTION:g} (ΔE00) from anything these pencils can "
             "give; check the codes, the pressures and the paper.",
             argument="samples",
         )
-    far = after > np.maximum(3.0 * np.median(after), 2.0 * hand)
+    far = after > np.maximum(3.0 * median(after), 2.0 * hand)
     n, kappa, loads = fit.settings(knobs)
     fitted = dict(zip(fit.pressures, loads.tolist()))
     learnt = {name: fitted[name] for name in pressures}

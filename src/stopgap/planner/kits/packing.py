@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, distinct
 from stopgap.neighbours import choose_medians
 from stopgap.planner.highs import Solution
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
@@ -138,7 +138,7 @@ def _least_largest(task: Packing, first: Integers, clock: Clock) -> tuple[Intege
     options = task.options(written)
     low, high = 0.0, float(task.served(first).max())
     while (left := clock.left) is None or left > 0.0:
-        costs = np.unique(np.concatenate([options.cost.ravel(), options.beyond]))
+        costs = distinct(np.concatenate([options.cost.ravel(), options.beyond]))
         between = costs[(costs > low - _ENOUGH) & (costs < high - _ENOUGH)]
         if not len(between):
             return best, high, high

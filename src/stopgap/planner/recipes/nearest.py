@@ -5,7 +5,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, distinct
 from stopgap.difference import DifferenceFunction
 from stopgap.layering.recipe_search import Catalogue, Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
@@ -210,6 +210,5 @@ class RowSearch(NamedTuple):
 
 
 def _union(one: Integers, other: Integers) -> Integers:
-    """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
-    rows = np.sort(np.concatenate([one, other]))
-    return rows[np.diff(rows, prepend=-1) > 0]
+    """Rows of either, once."""
+    return distinct(np.concatenate([one, other]))

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, median
 from stopgap.defaults import PRICE
 from stopgap.errors import InputError, Remedy
 from stopgap.planner.materials import unique_swatches
@@ -148,9 +148,9 @@ class Prices(NamedTuple):
             if swatch.price is not None:
                 check_price(swatch.price, f"price of {swatch.address}")
                 known.setdefault(swatch.range, []).append(float(swatch.price))
-        by_range = {name: float(np.median(some)) for name, some in known.items()}
+        by_range = {name: float(median(np.array(some))) for name, some in known.items()}
         every = [price for some in known.values() for price in some]
-        return cls(by_range, float(np.median(every)) if every else PRICE)
+        return cls(by_range, float(median(np.array(every))) if every else PRICE)
 
     def offer(self, swatch: Swatch) -> Offer:
         """A pencil at its price, else at what it is taken to cost."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, median
 from stopgap.colorimetry import (
     RECONSTRUCTED_AT,
     illuminant_name,
@@ -144,14 +144,14 @@ def _under(one: _Spectra, other: _Spectra, illuminant: str, *, matching: bool) -
     differences = delta_E_ciede2000(xyz_to_lab(xyz_1, white), xyz_to_lab(xyz_2, white))
     under_D50 = one.xyz("D50"), other.xyz("D50").clip(_DARKEST)
     indices = special_metamerism_index(*under_D50, xyz_1, xyz_2, white)
-    index = float(np.median(indices))
+    index = float(median(indices))
     interval = None
     if differences.size > 1:
         low, high = np.percentile(differences, _INTERVAL)
         interval = (float(low), float(high))
     return UnderLight(
         illuminant=illuminant,
-        delta_E=float(np.median(differences)),
+        delta_E=float(median(differences)),
         metamerism=index,
         parts=matching and index > PARTS_ABOVE,
         interval=interval,

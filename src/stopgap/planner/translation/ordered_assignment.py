@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, distinct
 from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign, prices
 
 _PASSES = 8
@@ -151,7 +151,7 @@ class OrderedGroups(NamedTuple):
         if self.result_of is None:
             return True
         given = (self.result_of[answer[members & (answer >= 0)]] for members in self.apart)
-        return all(len(np.unique(results)) == len(results) for results in given)
+        return all(len(distinct(results)) == len(results) for results in given)
 
     def _cost_of(self, answer: Integers) -> float:
         given = self.cost[np.arange(len(answer)), answer]

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stopgap.arrays import Integers, connected
+from stopgap.arrays import Integers, connected, distinct
 from stopgap.planner.shopping.lean.programme import useful
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 
@@ -45,4 +45,4 @@ def of_use(need: WantedBlend | WantedColour) -> Integers:
         taken = [route.missing[there].ravel() for route, there in near]
         taken += [end.serving.ravel() for end in need.ends]
     every = np.concatenate(taken)
-    return np.unique(every[every >= 0])
+    return distinct(every[every >= 0])
