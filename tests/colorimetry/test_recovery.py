@@ -173,7 +173,7 @@ def test_many_colours_are_found_as_one_by_one():
     lab = np.random.default_rng(3).uniform([25, -25, -25], [85, 25, 25], (1100, 3))
     lab[1024] = (50.0, 90.0, 90.0)
     together = recover(lab).reflectance
-    for i in (0, 1023, 1024, 1099):
+    for i in (0, 767, 768, 1024, 1099):
         assert together[i].tobytes() == recover(lab[i]).reflectance.tobytes()
 
 

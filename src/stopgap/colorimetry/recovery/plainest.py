@@ -15,38 +15,29 @@ their colours alone, are on average 0.86 ΔE00 from those of the measured spectr
 with EDGE (tests/colorimetry/test_recovery.py). Where a spectrum was measured, it is the slope of
 what must be added to its z that costs, so that the measured shape stays and the colour is met.
 
-Newton's method solves it: unknown are z at 36 wavelengths and 3 Lagrange multipliers, by the
-equations of Karush, Kuhn and Tucker (as Burns). From afar it overshoots, and there may be more than
-one optimum; each colour is therefore led there by the optima of wider edges. Many are solved side
-by side, along the last axis of all arrays, each at its own width and leaving when it is done.
+Newton's method solves it (`optima`). From afar it overshoots, and there may be more than one
+optimum; each colour is therefore led there by the optima of wider edges.
 """
 
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.colorimetry.recovery.bordered import bordered_solution, row_sums
-from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered, tristimulus_weights
+from stopgap.colorimetry.recovery.optima import led
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered
 
 EDGE = 0.09
 """Root mean square slope of z per 10 nm over the ColorChecker, the CIE test-colour samples and
 the NIST CQS samples, as colour-science ships them (tests/colorimetry/test_recovery.py)."""
 
-_BLOCK = 1024  # colours at a time, 39 x 39 unknowns each: 12 MB
 _BISECTIONS = 12
 _LEAST = 1e-3  # a measured spectrum is kept this far from 0 and 1, where z is infinite
 _EXTREME = 1e-12
 
 _WIDENINGS = (np.inf, 0.4, 0.2, 0.12)
-_COLOUR_TOLERANCE = 1e-11  # of X/Xn, Y/Yn, Z/Zn
-_GRADIENT_TOLERANCE = 1e-8
-_ROUGHLY = 1e4  # times these tolerances, for an optimum that only starts the next
-_LONGEST_STEP = 2.0  # in z
-_ITERATIONS = 60  # at one width
-_HALVINGS = 12
+_ROUGHLY = 1e4  # times the tolerances, for an optimum that only starts the next
 _DARKEST = 1e-4  # luminance of the grey that Newton's method starts from, and 1 less it
 
 
@@ -101,12 +92,7 @@ def recover(
 @lru_cache(maxsize=8)
 def _solved(colours: bytes, starts: bytes, edge: float) -> Recovered:
     """What `_nearest` finds of many; one box is asked again and again, and solved once."""
-    wanted, start = _given(colours, starts)
-    reflectance, reached = np.empty_like(start), np.empty(len(wanted), dtype=bool)
-    for first in range(0, len(wanted), _BLOCK):
-        part = slice(first, first + _BLOCK)
-        reflectance[part], reached[part] = _nearest(wanted[part], start[part], edge)
-    return Recovered(reflectance, reached)
+    return _nearest(*_given(colours, starts), edge)
 
 
 def _given(colours: bytes, starts: bytes) -> tuple[Floats, Floats]:
@@ -145,81 +131,6 @@ def _dulled(colours: bytes, starts: bytes, edge: float) -> Floats:
     return best
 
 
-class _Problem(NamedTuple):
-    """`wanted` (3, m) tristimulus values; slopes of z less `own` (35, m) cost, by `edge` (m,)."""
-
-    wanted: Floats
-    own: Floats
-    edge: Floats
-
-    def some(self, chosen: Integers) -> "_Problem":
-        return _Problem(*(part.take(chosen, axis=-1) for part in self))
-
-    def at(self, unknowns: Floats) -> "_Point":
-        z, multipliers = unknowns[:-3], unknowns[-3:]
-        weights = tristimulus_weights().T[:, :, np.newaxis]
-        slope = z[1:] - z[:-1] - self.own
-        root = np.sqrt(1.0 + (slope / self.edge) ** 2)
-        push = slope / root
-        tanh = np.tanh(z)
-        steepness = (1.0 - tanh * tanh) / 2.0
-        pull = weights[0] * multipliers[0]
-        pull += weights[1] * multipliers[1]
-        pull += weights[2] * multipliers[2]
-        gradient = steepness * pull
-        gradient[1:] += push
-        gradient[:-1] -= push
-        reflectance = (1.0 + tanh) / 2.0
-        found = [row_sums(reflectance * each) for each in weights]
-        return _Point(
-            unknowns,
-            gradient,
-            np.stack(found) - self.wanted,
-            tanh,
-            steepness,
-            pull,
-            1.0 / (root * root * root),
-        )
-
-
-class _Point(NamedTuple):
-    """The equations at `unknowns` (39, m), and what their derivative is made of.
-
-    `gradient` (36, m) of the Lagrangian and what the colours are `lacking` (3, m) are 0 at the
-    optimum.
-    """
-
-    unknowns: Floats
-    gradient: Floats
-    lacking: Floats
-    tanh: Floats
-    steepness: Floats  # dR/dz
-    pull: Floats  # of the multipliers on R
-    stiffness: Floats  # d(push)/d(slope)
-
-    def some(self, chosen: Integers) -> "_Point":
-        return _Point(*(part.take(chosen, axis=-1) for part in self))
-
-    def size(self) -> Floats:
-        return np.sqrt(row_sums(self.gradient**2) + row_sums(self.lacking**2))
-
-    def within(self, slack: Floats) -> Booleans:
-        """Which are at their optimum, the tolerances being widened by `slack` (m,)."""
-        lacking = np.abs(self.lacking).max(axis=0, initial=0.0) / _COLOUR_TOLERANCE
-        gradient = np.abs(self.gradient).max(axis=0, initial=0.0) / _GRADIENT_TOLERANCE
-        return np.asarray(np.maximum(lacking, gradient) < slack)
-
-    def newton_step(self) -> Floats:
-        """Change of the unknowns (39, m), of z at most _LONGEST_STEP; NaN where singular."""
-        diagonal = -2.0 * self.tanh * self.steepness * self.pull
-        diagonal[1:] += self.stiffness
-        diagonal[:-1] += self.stiffness
-        border = self.steepness * tristimulus_weights().T[:, :, np.newaxis]
-        step = bordered_solution(diagonal, -self.stiffness, border, -self.gradient, -self.lacking)
-        longest = np.abs(step[:-3]).max(axis=0)
-        return np.asarray(step / np.maximum(1.0, longest / _LONGEST_STEP))
-
-
 def plainest_spectra(wanted: Floats, start: Floats, edge: float) -> tuple[Floats, Booleans]:
     """Reflectances (m, 36) of tristimulus values (m, 3), and whether each has them.
 
@@ -232,64 +143,11 @@ def plainest_spectra(wanted: Floats, start: Floats, edge: float) -> tuple[Floats
     own = np.ascontiguousarray((start[:, 1:] - start[:, :-1]).T)
     colours = np.ascontiguousarray(wanted.T)
     widths = np.array([*(width for width in _WIDENINGS if width > edge), edge])
-    came = _led(colours, own, unknowns, widths, _ROUGHLY)
+    came = led(colours, own, unknowns, widths, _ROUGHLY)
     reached = came == len(widths)
     rest = np.flatnonzero((came > 0) & ~reached)
     if rest.size:  # at the edge of all colours: any optimum on the way, met exactly, will do
         asked, its, nearby = (part.take(rest, axis=1) for part in (colours, own, unknowns))
-        reached[rest] = _led(asked, its, nearby, widths, 1.0) > 0
+        reached[rest] = led(asked, its, nearby, widths, 1.0) > 0
         unknowns[:, rest] = nearby
     return (1.0 + np.tanh(np.ascontiguousarray(unknowns[:-3].T))) / 2.0, reached
-
-
-def _led(wanted: Floats, own: Floats, unknowns: Floats, widths: Floats, slack: float) -> Integers:
-    """Change `unknowns` into the optimum of the last of `widths`, or the last that is found.
-
-    `slack` widens the tolerances of all but the last. Returns how many were found.
-    """
-    came = np.zeros(unknowns.shape[1], dtype=np.intp)
-    iterations = came.copy()
-    slacks = np.full(len(widths), slack)
-    slacks[-1] = 1.0
-    active = np.arange(unknowns.shape[1])
-    problem = _Problem(wanted, own, np.full(unknowns.shape[1], widths[0]))
-    point = problem.at(unknowns)
-    while active.size:
-        done = point.within(slacks[came[active]])
-        if done.any():
-            arrived = active[done]
-            unknowns[:, arrived] = point.unknowns[:, done]
-            came[arrived] += 1
-            iterations[arrived] = 0
-            on = np.flatnonzero(came[active] < len(widths))
-            active, problem = active[on], problem.some(on)
-            problem = problem._replace(edge=widths[came[active]])
-            point = problem.at(point.unknowns.take(on, axis=1))
-            continue
-        point, moved = _damped(problem, point)
-        iterations[active] += 1
-        moved &= iterations[active] < _ITERATIONS
-        if not moved.all():
-            on = np.flatnonzero(moved)
-            active, problem, point = active[on], problem.some(on), point.some(on)
-    return came
-
-
-def _damped(problem: _Problem, point: _Point) -> tuple[_Point, Booleans]:
-    """The `point` after the longest of step, step/2, step/4 … that brings it nearer, if any."""
-    step, size = point.newton_step(), point.size()
-    trial = problem.at(point.unknowns + step)
-    moved = trial.size() < size
-    waiting = np.flatnonzero(~moved)
-    if not waiting.size:
-        return trial, moved
-    unknowns = trial.unknowns
-    for halving in range(1, _HALVINGS):
-        nearer = point.unknowns.take(waiting, axis=1) + step.take(waiting, axis=1) * 0.5**halving
-        smaller = problem.some(waiting).at(nearer).size() < size[waiting]
-        unknowns[:, waiting[smaller]] = nearer[:, smaller]
-        moved[waiting[smaller]] = True
-        waiting = waiting[~smaller]
-        if not waiting.size:
-            break
-    return problem.at(unknowns), moved

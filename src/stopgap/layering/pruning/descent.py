@@ -12,7 +12,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
-from stopgap.layering.pruning.nodes import HEAD, Nodes, in_leaves, nodes_of
+from stopgap.layering.pruning.nodes import HEAD, REACH, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
 from stopgap.layering.pruning.voxels import EVERYWHERE, FINEST, Ball
@@ -21,10 +21,9 @@ _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
-_VAIN = 2**17  # of them, for which finer voxels are worth it, and four times for still finer
+_VAIN = 2**19  # of them, for which finer voxels are worth it, and four times for still finer
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
-_HALF = np.float32(0.5)
-_SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
+_SOME, _BEST, _TURNS = 128, 3, 6  # layers that seeds are looked for among
 
 
 Apart = Callable[[Integers, Integers, Floats], Floats]
@@ -166,15 +165,13 @@ class Pairs(NamedTuple):
         every: list[Rows] = []
         for axis in range(AXES):
             rows = asked.rows[axis].take(above, axis=0)
-            every += nodes.lower @ rows.T, nodes.upper @ rows.T
-            kept &= every[-2] <= asked.half[axis]
-            kept &= every[-1] >= -asked.half[axis]
+            at, reach = nodes.products(rows)
+            kept &= np.abs(at) <= asked.half[axis] + reach
+            every += at, reach
             above, kept, every = _without_lost(above, kept, every)
-        lower, upper = every[::2], every[1::2]
         if asked.voxels is EVERYWHERE:
-            return kept, above, [_ends(*parts, kept) for parts in zip(lower, upper)]
-        at = [(start + end) * _HALF for start, end in zip(lower, upper)]
-        asked.meet(kept, at, [end - one for one, end in zip(at, upper)])
+            return kept, above, [_ends(*parts, kept) for parts in zip(every[::2], every[1::2])]
+        asked.meet(kept, every[::2], every[1::2])
         return kept, above, []
 
     def _in_leaf(self, asked: AskedAbove, leaf: int, above: Integers) -> tuple[Integers, Integers]:
@@ -187,7 +184,7 @@ class Pairs(NamedTuple):
         every: list[Rows] = []
         for axis in range(AXES):
             rows = asked.rows[axis].take(above, axis=0)
-            at, reach = head @ rows[:, -HEAD - 1 :].T, tail * rows[np.newaxis, :, -HEAD - 2]
+            at, reach = head @ rows[:, REACH:].T, tail * rows[np.newaxis, :, REACH - 1]
             kept &= np.abs(at) <= asked.half[axis] + reach
             every += at, reach
             above, kept, every = _without_lost(above, kept, every)
@@ -231,10 +228,10 @@ def _without_lost(
     return above[some], kept.take(some, axis=1), [one.take(some, axis=1) for one in every]
 
 
-def _ends(lower: Rows, upper: Rows, kept: Booleans) -> tuple[float, float]:
+def _ends(at: Rows, reach: Rows, kept: Booleans) -> tuple[float, float]:
     """Between what lies all that is kept."""
-    low = np.min(lower, where=kept, initial=np.inf)
-    return float(low), float(np.max(upper, where=kept, initial=-np.inf))
+    low = np.min(at - reach, where=kept, initial=np.inf)
+    return float(low), float(np.max(at + reach, where=kept, initial=-np.inf))
 
 
 def _evenly(count: int, many: int) -> Integers:

@@ -11,23 +11,35 @@ HEAD = 32
 """Numbers of a row that nodes and leaves are tried by."""
 BOXED = 16
 """Of these in a box, the others in a ball."""
+REACH = BOXED + 2
+"""Of what is asked of nodes, by which they reach off their middles, the tail last."""
 
 
 class Nodes(NamedTuple):
-    """Nodes (q,) of one depth: what the least and the most inner products of their layers with
-    those above are by the rows (q, e) that are asked for them, and the length of the tail and L* of
-    each at most.
+    """Nodes (q,) of one depth: what inner products of their layers with those above are `about`
+    (q, a), and how far off at most, `reach` (q, r), by the rows that are asked for them; and the L*
+    of each at most.
     """
 
-    lower: Rows
-    upper: Rows
-    tail: Rows
+    about: Rows
+    reach: Rows
     lightest: Floats
+
+    @property
+    def tail(self) -> Rows:
+        """The length (q,) of the tail of their layers at most."""
+        return self.reach[:, -1]
 
     def part(self, some: slice) -> "Nodes":
         """Some of them."""
-        lower, upper, tail, lightest = self
-        return Nodes(lower[some], upper[some], tail[some], lightest[some])
+        about, reach, lightest = self
+        return Nodes(about[some], reach[some], lightest[some])
+
+    def products(self, rows: Rows) -> tuple[Rows, Rows]:
+        """What (q, m) inner products with layers above are about, and how far off at most, by
+        their `rows` (m, e).
+        """
+        return self.about @ rows[:, REACH:].T, self.reach @ rows[:, :REACH].T
 
 
 def nodes_of(of: Beneath, lightness: Floats, many: int) -> Nodes:
@@ -41,14 +53,12 @@ def nodes_of(of: Beneath, lightness: Floats, many: int) -> Nodes:
     radius = np.linalg.norm(rest, axis=2).max(axis=1)
     reach = np.column_stack([((high - low) / 2)[:, :BOXED], radius, tail])
     about = np.column_stack([middle, np.ones(many, dtype=np.float32)])
-    lower, upper = (np.column_stack([one, about]) for one in (-reach, reach))
-    return Nodes(lower, upper, tail, lightness.reshape(many, -1).max(axis=1))
+    return Nodes(about, reach, lightness.reshape(many, -1).max(axis=1))
 
 
 def asked_of_nodes(rows: Rows, left: Rows, added: Rows) -> Rows:
     """Rows (m, r) above along one axis, what is `left` of them (m,) and what is `added` (m,), as
-    nodes take them: (m, e), the last `HEAD` + 2 of which are the length of the tail, the head, and
-    what is added.
+    nodes take them: (m, e), by which they reach, then the head and what is added.
     """
     head = rows[:, :HEAD]
     rest = np.linalg.norm(head[:, BOXED:], axis=1)

@@ -24,7 +24,7 @@ from stopgap.layering.pruning.tried import together
 from stopgap.layering.recipe_search import Progress
 from stopgap.swatches import Swatch
 
-_AT_ONCE = 512  # pencils laid at once
+_AT_ONCE = 1024  # pencils laid at once
 _SAMPLE = 100  # clear pencils, and as many that cover, that rows are projected by
 
 
