@@ -126,6 +126,25 @@ def test_beginning_next_to_the_path_gives_the_chain_of_all(
     assert best_chain(graph, max_pencils=most) == chain_over_all(graph, most)
 
 
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(
+    seed=SEEDS,
+    most=st.sampled_from([None, 4]),
+    prefer=st.sampled_from(["enough", "smoothest"]),
+    stops=st.integers(2, 3),
+)
+def test_steps_that_better_nothing_are_not_missed(
+    seed: int, most: int | None, prefer: str, stops: int
+) -> None:
+    graph = random_graph(seed, 60, prefer, stops)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("stopgap.blends.chain._AT_ONCE", len(graph) ** 2)  # none left out
+        every = chain_over_all(graph, most)
+        patch.setattr("stopgap.blends.chain._AT_ONCE", 1)
+        assert chain_over_all(graph, most) == every
+        assert best_chain(graph, max_pencils=most, at_most=every.shortfall + 1e-6) == every
+
+
 def shown(graph: Graph, chain: Chain) -> list[int]:
     """The colours of a chain by their rows, without its ends."""
     return [int(graph.rows[node]) for node in chain.nodes[1:-1]]

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
 
+from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.steps import dominated, least_sums, needless_steps, on_chains
 from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign
 
@@ -74,6 +75,32 @@ def test_least_sums_are_those_of_dijkstra_to_the_last_bit():
         from_start, to_end = least_sums(steps)
         assert (from_start == dijkstra(ahead, indices=[0])[0]).all()
         assert (to_end == dijkstra(back, indices=[39])[0]).all()
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.integers(2, 9))
+def test_the_cheapest_chains_are_each_the_cheapest_through_a_node_that_is_new(seed, n):
+    draw = np.random.default_rng(seed)
+    kept = np.isfinite(random_costs(seed, n)[0])
+    cost = np.append(0.0, draw.integers(0, 9, n - 1).astype(float))
+    cost[(draw.random(n) < 0.2) & (np.arange(n) % (n - 1) > 0)] = np.inf
+    part = RouteSteps.of(0, np.arange(n)[:, np.newaxis], kept)
+    every = [
+        frozenset([0, *middle, n - 1])
+        for size in range(n - 1)
+        for middle in itertools.combinations(range(1, n - 1), size)
+        if all(kept[step] for step in itertools.pairwise([0, *middle, n - 1]))
+    ]
+
+    def worth(chain):
+        return float(cost[[*chain]].sum())
+
+    least, found = part.cheapest(cost, 4)
+    assert least == min(map(worth, every)) == worth(found[0])
+    for place, chain in enumerate(found):
+        assert chain in every
+        new = set(range(n)).difference(*found[:place])
+        assert worth(chain) == min(worth(one) for one in every if one & new)
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)

@@ -40,6 +40,7 @@ def best_chain(
     *,
     available: Booleans | None = None,
     max_pencils: int | None = None,
+    at_most: float = np.inf,
     tick: Callable[[], None] = _on_and_on,
 ) -> Chain:
     """The chain of least (shortfall, toll, addresses) from the first node to the last.
@@ -52,17 +53,19 @@ def best_chain(
         Which nodes there are, (n,); the stops always are.
     max_pencils
         No more nodes than that beside the stops.
+    at_most
+        A chain that falls short by more is of no use, and perhaps not found.
     tick
         Called before the steps of each node; what it raises ends the search.
     """
     there = graph.must | (True if available is None else available)
     there[there] = graph.among(there).once()[0]
-    off, at_most = 2.0 * _HAIR, np.inf
+    off = 2.0 * _HAIR
     while True:
         near = there & (graph.must | (graph.tube <= off))
         part = graph if near.all() else graph.among(near)
         chain = chain_over_all(part, max_pencils, at_most, tick)
-        at_most = chain.shortfall + _HAIR
+        at_most = min(at_most, chain.shortfall + _HAIR)
         if at_most <= off or not (there & ~near).any():
             return replace(chain, nodes=tuple(np.flatnonzero(near)[list(chain.nodes)].tolist()))
         off = min(max(graph.limit, 2.0 * off), at_most)
@@ -99,7 +102,10 @@ def best_of(
         if best is not None and best[1].shortfall <= ROUNDING:
             break
         available = None if availables is None else availables[place]
-        chain = best_chain(graph, available=available, max_pencils=max_pencils, tick=tick)
+        most = np.inf if best is None else best[1].shortfall
+        chain = best_chain(
+            graph, available=available, max_pencils=max_pencils, at_most=most, tick=tick
+        )
         if best is None or chain.shortfall < best[1].shortfall - ROUNDING:
             best = (place, chain)
     if best is None:
@@ -131,8 +137,7 @@ class _Sweep:
         ]
         if not layers:
             return
-        j = np.arange(i + 1, len(self.graph))
-        shortfall, toll = self._steps_from(i)
+        j, shortfall, toll = self._steps_from(i, layers)
         shortfall = shortfall + self.graph.tube[j]
         up = np.where(self.graph.must[j], 0, self.shift)
         for layer in layers:
@@ -146,15 +151,39 @@ class _Sweep:
                 self.toll[layer, i] + toll[fits],
             )
 
-    def _steps_from(self, i: int) -> tuple[Floats, Floats]:
-        """Shortfall and toll of the steps from node i, worked out with those of the next few."""
+    def _steps_from(self, i: int, layers: Sequence[int]) -> tuple[Integers, Floats, Floats]:
+        """The nodes that steps from node i lead to, their shortfall and toll: where these are few,
+        worked out with those of the next few nodes, else those alone that may better a chain.
+        """
+        last = len(self.graph) - 1
+        if 2 * (last - i) > _AT_ONCE and i >= self._end:
+            j = np.arange(i + 1, last + 1)
+            j = j[self._may_better(i, j, layers)]
+            shortfall, apart = self.graph.shortfalls(i, j)
+            may = self._may_better(i, j, layers, shortfall)
+            return j[may], shortfall[may], self.graph.tolls(i, j[may], apart[may])
         if i >= self._end:
-            last = len(self.graph) - 1
-            self._first, self._end = i, min(i + max(_AT_ONCE // (last - i), 1), last)
+            self._first, self._end = i, min(i + _AT_ONCE // (last - i), last)
             self._steps = self.graph.from_nodes(self._first, self._end)
         row = i - self._first
         shortfall, toll = (each[row, row:] for each in self._steps)
-        return shortfall, toll
+        return np.arange(i + 1, last + 1), shortfall, toll
+
+    def _may_better(
+        self, i: int, j: Integers, layers: Sequence[int], shortfall: float | Floats = 0.0
+    ) -> Booleans:
+        """Which steps from i to j, that fall short at least so much, may be in a chain to j that is
+        no worse than the best so far: none has less toll than what j counts by itself.
+        """
+        up = np.where(self.graph.must[j], 0, self.shift)
+        may = np.zeros(len(j), dtype=np.bool_)
+        for layer in layers:
+            at = np.minimum(layer + up, len(self.parent) - 1), j
+            short = self.shortfall[layer, i] + (shortfall + self.graph.tube[j])
+            known = self.shortfall[at]
+            cheaper = self.toll[layer, i] + self.graph.weight[j] <= self.toll[at] + 2.0 * ROUNDING
+            may |= (short < known - ROUNDING / 2.0) | (cheaper & (short <= known + 2.0 * ROUNDING))
+        return may
 
     def best(self) -> Chain:
         """The best chain to the last node."""

@@ -148,10 +148,16 @@ class Graph:
 
     def shortfalls_from(self, i: int) -> Floats:
         """The shortfall of the same steps from one node alone, which takes half the time."""
-        j = np.arange(i + 1, len(self))
-        shortfall = self._excess(i, j, self.difference(self.lab[i], self.lab[j]))
+        return self.shortfalls(i, np.arange(i + 1, len(self)))[0]
+
+    def shortfalls(self, i: int, j: Integers) -> tuple[Floats, Floats]:
+        """The shortfall of the steps from node i to some later ones, and how far these are apart,
+        by which `tolls` are soon told.
+        """
+        apart = self.difference(self.lab[i], self.lab[j])
+        shortfall = self._excess(i, j, apart)
         shortfall[self._passed(i, j)] = np.inf
-        return shortfall
+        return shortfall, apart
 
     def _passed(self, i: int | Integers, j: Integers) -> Booleans:
         """Whether the step from i to j passes a stop by."""
@@ -171,15 +177,19 @@ class Graph:
         more than 1; c is (limit / 2)^2 a pencil and six times that a recipe. Where the smoothest is
         preferred a step counts its square, and only a recipe counts beside.
         """
-        t_i, t_j = self.progress[i], self.progress[j]
         apart = self.difference(self.lab[i], self.lab[j])
+        return self._excess(i, j, apart), self.tolls(i, j, apart)
+
+    def tolls(self, i: int | Integers, j: int | Integers, apart: Floats) -> Floats:
+        """The toll of steps so far apart, as above."""
+        t_i, t_j = self.progress[i], self.progress[j]
         middle = (self.ucs[i] + self.ucs[j]) / 2.0 - self.path.at((t_i + t_j) / 2.0)
         beside = (_squared(self.offset[i]) + 4.0 * _squared(middle) + _squared(self.offset[j])) / 6
         toll = _BESIDE / self.limit * self.path.length * (t_j - t_i) * beside
         toll += _BACK * self._back(i, j) ** 2 + self.weight[j]
         if self.prefer is Prefer.SMOOTHEST:
             toll += apart**2
-        return self._excess(i, j, apart), np.where(t_j - t_i > _PROGRESS, toll, np.inf)
+        return np.where(t_j - t_i > _PROGRESS, toll, np.inf)
 
     def _excess(self, i: int | Integers, j: int | Integers, apart: Floats) -> Floats:
         """What steps so far apart fall short, infinite where they make no progress."""

@@ -184,10 +184,10 @@ class Programme:
             limit = value + TOLERANCE * (1.0 + value)
             self.add_row(used, objective[used], -np.inf, limit)
 
-    def close_unused(self, places: Integers) -> None:
-        """Hold those of the variables at 0 that are in no row."""
+    def used(self, places: Integers) -> Booleans:
+        """Which of the variables are in a row."""
         used = np.concatenate([each for _, each, _ in self._entries] or [places[:0]])
-        self.close(places[~np.isin(places, used)])
+        return np.isin(places, used)
 
     def copy(self) -> "Programme":
         """A programme that can be added to while this one stays as it is."""

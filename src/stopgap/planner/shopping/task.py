@@ -111,14 +111,26 @@ class Task:
 
     def with_steps(self, parts: Sequence[RouteSteps]) -> Formulation:
         """The same with these steps of the routes of blends that miss a chain; raises as it."""
-        keys = [(at, route) for at, one in self._missed for route in range(len(one.routes))]
+        places = [place for place, one in enumerate(self.blends) if not one.has_chain]
+        keys = [(at, route) for at in places for route in range(len(self.blends[at].routes))]
         steps = dict(zip(keys, (part.steps for part in parts), strict=True))
         return self._formulated(self.blends, Chains.MISSED, steps)
 
-    def fine(self, things: Booleans) -> Formulation:
-        """The programme for the aims beyond, with what is bought among `things`; raises as it."""
+    def fine(
+        self, things: Booleans, known: Mapping[WantedBlend, Sequence[RouteSteps]]
+    ) -> Formulation:
+        """The programme for the aims beyond, with what is bought among `things`; raises as it.
+
+        Of the routes of some blends the steps that such a purchase can have are `known`.
+        """
         pencils = self.sale.there(things)
-        return self._formulated([one.among(pencils) for one in self.blends], Chains.ALL)
+        steps = {
+            (place, route): part.among(pencils).steps
+            for place, blend in enumerate(self.blends)
+            for route, part in enumerate(known.get(blend, ()))
+        }
+        blends = [one if one in known else one.among(pencils) for one in self.blends]
+        return self._formulated(blends, Chains.ALL, steps)
 
     @cached_property
     def cheap(self) -> CheapChains | None:
@@ -127,13 +139,13 @@ class Task:
             self.budget is not None
             or self.minds_cores
             or self.known is None
-            or not self._missed
+            or not self.missed
             or not self.serves(self.known)
         ):
             return None
         parts = [
             RouteSteps.of(number, route.missing, kept)
-            for number, (_, blend) in enumerate(self._missed)
+            for number, blend in enumerate(self.missed)
             for route, kept in zip(blend.near, blend.nearest_steps)
         ]
         rest = self._formulated(self.blends, Chains.NONE)
@@ -146,9 +158,9 @@ class Task:
         return any(one.second_best is not None for one in ranked)
 
     @property
-    def _missed(self) -> list[tuple[int, WantedBlend]]:
-        """The blends whose chain a purchase brings, with their places."""
-        return [(place, one) for place, one in enumerate(self.blends) if not one.has_chain]
+    def missed(self) -> list[WantedBlend]:
+        """The blends whose chain a purchase brings."""
+        return [one for one in self.blends if not one.has_chain]
 
     def serves(self, bought: Booleans) -> bool:
         """Whether a purchase brings every need as near as can be."""
@@ -209,7 +221,7 @@ class Task:
     def within_budget(self, made: Formulation) -> Programme:
         """The programme, with the budget if there is one."""
         programme, offers = made.programme.copy(), made.offers
-        programme.close_unused(offers)
+        programme.close(offers[~programme.used(offers)])
         if self.budget is not None:
             programme.close(offers[self.prices > self.budget + TOLERANCE])
             programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)

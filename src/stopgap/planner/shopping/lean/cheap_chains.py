@@ -17,7 +17,7 @@ the best so far, without which the bound goes up and down.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -32,6 +32,7 @@ from stopgap.planner.solver import TOLERANCE, Clock
 _SMOOTH = 0.5  # the share of the best prices so far in those that are asked
 _PRUNE = 6  # rounds after which steps are left out
 _FEW = 2_000  # steps: so few no round need make fewer
+_AT_ONCE = 8  # chains of a blend that a round makes
 _AT_REST = 15  # rounds without a better bound that are enough
 _STEPS = 8  # of these from the bound to the best list met the first is tried, then twice as many
 
@@ -122,39 +123,42 @@ def cheap_chains(
     `rest` is the programme without chains; `serves` tells of other lists whether they do. None
     where there is no time for a first bound.
     """
-    search = _Search(tuple(parts), rest, sale, sale.prices, known, serves, clock)
+    columns = ChainColumns(rest, sale, sale.prices, parts)
+    search = _Search(columns, tuple(parts), sale, sale.prices, known, serves, clock)
     return search.proved_chains(partial(_fewer, search, rest))
 
 
 def _fewer(cheap: "_Search", rest: Formulation, bought: Booleans) -> CheapChains | None:
     """The same by number, of lists that cost no more than the one `bought`."""
-    sale, programme, cost = cheap.sale, rest.programme.copy(), math.fsum(cheap.sale.prices[bought])
-    programme.hold(rest.objective(sale.prices), cost)
-    held, each = replace(rest, programme=programme), np.ones(len(bought))
+    sale, cost, each = cheap.sale, math.fsum(cheap.sale.prices[bought]), np.ones(len(bought))
     kept = cheap.kept if cheap.best is None else _pruned(cheap.kept, cheap.best, cost, cheap.grid)
-    search = _Search(kept, held, sale, each, bought, cheap.serves, cheap.clock.half())
+    columns = ChainColumns(rest, sale, each, kept, at_most=cost)
+    search = _Search(columns, kept, sale, each, bought, cheap.serves, cheap.clock.half())
     return search.proved_chains(lambda _: None)
 
 
 class _Search:
-    """The best prices so far, the best list met, and the steps that are left by both."""
+    """The best prices so far, the best list met, and the steps that are left by both.
+
+    `mixed` is what the least mixture of the chains so far counts.
+    """
 
     def __init__(
         self,
+        columns: ChainColumns,
         kept: tuple[RouteSteps, ...],
-        rest: Formulation,
         sale: Sale,
         counts: Floats,
         bought: Booleans,
         serves: Callable[[Booleans], bool],
         clock: Clock,
     ) -> None:
-        self.columns = ChainColumns(rest, sale, counts, kept)
+        self.columns = columns
         self.kept, self.sale, self.counts = kept, sale, counts
         self.bought, self.serves, self.clock = bought, serves, clock
         self.grid, self.most = grid_of(counts), math.fsum(counts[bought])
         self.best: DualPrices | None = None
-        self.bound, self.idle = -np.inf, 0
+        self.bound, self.mixed, self.tried, self.idle = -np.inf, np.inf, np.inf, 0
         self.columns.add(_chains_within(kept, sale.there(bought)))
 
     def proved_chains(self, fewer: Callable[[Booleans], CheapChains | None]) -> CheapChains | None:
@@ -181,10 +185,10 @@ class _Search:
         solved = self.columns.solved(self.clock)
         if solved is None:
             return False
-        value, last = solved
+        self.mixed, last = solved
         shares = (0.0,) if self.best is None else (_SMOOTH, 0.0)
         new = any(self._brings_new(last, share) for share in shares)
-        return new and self.idle <= _AT_REST and value - self.bound > TOLERANCE
+        return new and self.idle <= _AT_REST and self.mixed - self.bound > TOLERANCE
 
     @property
     def proved(self) -> float:
@@ -203,24 +207,29 @@ class _Search:
         """Leave out what the best list met undercuts; whether many steps are left."""
         if self.best is None:
             return True
-        found = self.columns.whole(self.clock)
+        found = self.columns.whole(self.clock) if self._may_be_better() else None
         cost = np.inf if found is None else math.fsum(self.counts[found])
         if found is not None and cost < self.most and self.serves(found):
             self.bought, self.most = found, cost
         self.kept = _pruned(self.kept, self.best, self.most, self.grid)
         return sum(len(part.source) for part in self.kept) > _FEW
 
+    def _may_be_better(self) -> bool:
+        """Whether the mixture leaves room for a better list, and more than when one was tried."""
+        tried, self.tried = self.tried, min(self.tried, self.mixed)
+        least = float(_raised(np.array(self.mixed - TOLERANCE), self.grid))
+        return least < self.most - TOLERANCE and self.mixed < tried - TOLERANCE
+
 
 def _asked(
     parts: Sequence[RouteSteps], prices: DualPrices
 ) -> tuple[float, list[tuple[int, frozenset[int]]]]:
-    """What prices prove that every list costs at least, and the cheapest chain of each part."""
+    """What prices prove that every list costs at least, and the cheapest chains of each part."""
     least, chains = dict[int, float](), []
     for part in parts:
-        reached = part.from_start(part.costs(prices))
-        if np.isfinite(reached[-1]):
-            least[part.blend] = min(least.get(part.blend, np.inf), float(reached[-1]))
-            chains.append((part.blend, part.cheapest(reached)))
+        cheapest, its = part.cheapest(part.costs(prices), _AT_ONCE)
+        least[part.blend] = min(least.get(part.blend, np.inf), cheapest)
+        chains += [(part.blend, chain) for chain in its]
     return prices.fixed + math.fsum(least.values()), chains
 
 
@@ -228,10 +237,8 @@ def _chains_within(
     parts: Sequence[RouteSteps], there: Booleans
 ) -> list[tuple[int, frozenset[int]]]:
     """A chain of each part that has one of what is there."""
-    chains = []
-    for part in parts:
-        cost = np.where(available(part.missing, there), 0.0, np.inf)
-        reached = part.from_start(cost)
-        if np.isfinite(reached[-1]):
-            chains.append((part.blend, part.cheapest(reached)))
-    return chains
+    return [
+        (part.blend, chain)
+        for part in parts
+        for chain in part.cheapest(np.where(available(part.missing, there), 0.0, np.inf), 1)[1]
+    ]

@@ -1,7 +1,7 @@
 """Chains as columns of a small programme: what is asked by its prices, and what they prove."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -10,7 +10,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.lean.programme import Formulation, no_more_than
 from stopgap.planner.shopping.offers import Sale
-from stopgap.planner.shopping.question import price_of
+from stopgap.planner.shopping.question import available, price_of
 from stopgap.planner.solver import Clock, Programme
 
 
@@ -53,6 +53,11 @@ class RouteSteps:
         """The same without some steps."""
         return replace(self, source=self.source[~out], target=self.target[~out])
 
+    def among(self, offers: Booleans) -> "RouteSteps":
+        """The same where nothing is bought but `offers`."""
+        there = available(self.missing, offers)
+        return self.without(~(there[self.source] & there[self.target]))
+
     @property
     def steps(self) -> Booleans:
         """Which steps there are, (n, n)."""
@@ -74,23 +79,46 @@ class RouteSteps:
             reached[node] = reached[before].min() + cost[node]
         return reached
 
-    def through(self, cost: Floats) -> Floats:
-        """What the cheapest chain with each step costs."""
+    def to_end(self, cost: Floats) -> Floats:
+        """What the cheapest chain from each node costs, with the node."""
         onward = np.full(len(cost), np.inf)
         onward[-1] = cost[-1]
         for node, after in self._after.items():
             onward[node] = onward[after].min() + cost[node]
-        whole: Floats = self.from_start(cost)[self.source] + onward[self.target]
+        return onward
+
+    def through(self, cost: Floats) -> Floats:
+        """What the cheapest chain with each step costs."""
+        whole: Floats = self.from_start(cost)[self.source] + self.to_end(cost)[self.target]
         return whole
 
-    def cheapest(self, reached: Floats) -> frozenset[int]:
-        """The offers of the cheapest chain, by what `from_start` says."""
-        node, taken = len(reached) - 1, set[int]()
+    def cheapest(self, cost: Floats, count: int) -> tuple[float, list[frozenset[int]]]:
+        """What the cheapest chain costs, and up to so many chains: it, and then again and again the
+        cheapest one through a node that none before it has. Infinite and none where there is none.
+        """
+        reached, onward = self.from_start(cost), self.to_end(cost)
+        through = reached + onward - np.where(np.isfinite(cost), cost, 0.0)
+        left, chains = np.isfinite(through), list[frozenset[int]]()
+        while len(chains) < count and left.any():
+            best = int(np.where(left, through, np.inf).argmin())
+            nodes = [*self._back(best, reached), best, *self._on(best, onward)]
+            left[nodes] = False
+            chains.append(frozenset(set(self.missing[nodes].ravel().tolist()) - {-1}))
+        return float(reached[-1]), chains
+
+    def _back(self, node: int, reached: Floats) -> Iterator[int]:
+        """The nodes of the cheapest chain to a node before it."""
         while node:
             before = self._before[node]
             node = int(before[reached[before].argmin()])
-            taken |= set(self.missing[node].tolist())
-        return frozenset(taken - {-1})
+            yield node
+
+    def _on(self, node: int, onward: Floats) -> Iterator[int]:
+        """The nodes of the cheapest chain from a node behind it."""
+        while node != len(onward) - 1:
+            after = self._after[node]
+            node = int(after[onward[after].argmin()])
+            yield node
 
     @cached_property
     def _before(self) -> dict[int, Integers]:
@@ -107,16 +135,24 @@ def _grouped(by: Integers, values: Integers) -> dict[int, Integers]:
     return dict(zip(np.abs(nodes).tolist(), np.split(values, starts[1:])))
 
 
+_TRIES = 10  # nodes of the search for a better list
+
+
 class ChainColumns:
     """The small programme: what needs no chain, and chains by blend, each the offers it takes.
 
-    `counts` is what each thing for sale counts.
+    `counts` is what each thing for sale counts; a list costs `at_most` that.
     """
 
     def __init__(
-        self, rest: Formulation, sale: Sale, counts: Floats, parts: Sequence[RouteSteps]
+        self,
+        rest: Formulation,
+        sale: Sale,
+        counts: Floats,
+        parts: Sequence[RouteSteps],
+        at_most: float | None = None,
     ) -> None:
-        self.rest, self.sale, self.counts = rest, sale, counts
+        self.rest, self.sale, self.counts, self.at_most = rest, sale, counts, at_most
         self.bring = [rest.offers[things] for things in sale.givers]
         self._bringing = np.concatenate(sale.givers)
         self._brought = np.repeat(np.arange(len(sale.givers)), [*map(len, sale.givers)])
@@ -155,7 +191,7 @@ class ChainColumns:
         objective = np.zeros(programme.size)
         objective[self.rest.offers] = self.counts
         second = Clock(1.0 if clock.left is None else min(1.0, clock.left))
-        values = programme.minimise(objective, second).values
+        values = programme.minimise(objective, second, options={"mip_max_nodes": _TRIES}).values
         return None if values is None else values[self.rest.offers] > 0.5
 
     def _made(self) -> tuple[Programme, list[int], dict[tuple[int, int], int], int]:
@@ -175,7 +211,9 @@ class ChainColumns:
             for offer, places in sorted(taking.items()):
                 linked[blend, offer] = programme.n_rows
                 no_more_than(programme, np.array(places, dtype=np.intp), self.bring[offer])
-        programme.close_unused(self.rest.offers)
+        programme.close(self.rest.offers[~programme.used(self.rest.offers)])
+        if self.at_most is not None:
+            programme.hold(self.rest.objective(self.sale.prices), self.at_most)
         return programme, one, linked, first
 
     def _to_spare(self, reduced: Floats) -> Floats:

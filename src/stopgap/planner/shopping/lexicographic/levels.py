@@ -17,18 +17,22 @@ from stopgap.planner.shopping.lean.cheap_chains import CheapChains
 from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.task import Task
-from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, Options, OutOfTime, Programme
 
+_EFFORT = 20_000  # variables times nodes, a second of the limit, for a list cheaper than one met
 _SMALL = 10_000  # steps: a programme of so few is solved sooner than what proves more is found
 
 
 class Reached(NamedTuple):
-    """A list, its aims, and the programme of all that are as good, None where it is too large."""
+    """A list, its aims, and the programme of all that are as good, None where it is too large, with
+    the steps that these can have.
+    """
 
     bought: Booleans
     aims: tuple[Aim, ...]
     made: Formulation | None
     programme: Programme
+    steps: tuple[RouteSteps, ...] = ()
 
 
 def by_levels(task: Task, cheap: CheapChains) -> Reached:
@@ -82,9 +86,9 @@ def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached
         if level < proved - TOLERANCE:
             continue
         last = proved >= search.most - TOLERANCE
-        made, programme = None, empty
+        made, programme, steps = None, empty, known.steps(search, level)
         with suppress(OutOfTime):
-            made = task.with_steps(known.steps(search, level))
+            made = task.with_steps(steps)
         if made is not None:
             programme = task.within_budget(made)
             objectives = dict(task.aims_counted(made))
@@ -92,21 +96,31 @@ def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached
                 programme.hold(objectives["cost"], known.cost)
             programme.hold(objectives[name], level)
         if last:
-            return Reached(search.bought, (Aim(name, level, level, proved=True),), made, programme)
+            aim = Aim(name, level, level, proved=True)
+            return Reached(search.bought, (aim,), made, programme, steps)
         if made is None:
             unproved = task.not_reached(name, search.most, proved)
             return Reached(search.bought, (unproved,), None, empty)
         counted = np.flatnonzero(objectives[name])
         programme.add_row(counted, objectives[name][counted], proved - TOLERANCE, np.inf)
         clock = task.clock.half() if level < search.most else task.clock
-        found = programme.minimise(objectives[name], clock, made.offers[closed])
+        effort = _effort(task.clock, programme.size) if level < search.most else {}
+        found = programme.minimise(objectives[name], clock, made.offers[closed], effort)
         if found.values is not None and found.proved:
             bought = found.values[made.offers] > 0.5
             value = float(objectives[name] @ found.values)
             programme.hold(objectives[name], value)
-            return Reached(bought, (Aim(name, value, value, proved=True),), made, programme)
+            aim = Aim(name, value, value, proved=True)
+            return Reached(bought, (aim,), made, programme, steps)
         if not found.infeasible:
             break
         proved = level + search.grid
     unproved = Aim(name, search.most, min(proved, search.most), proved=False)
     return Reached(search.bought, (unproved,), None, empty)
+
+
+def _effort(clock: Clock, size: int) -> Options:
+    """How far the solver searches for what may not be there: no list is better for a long proof."""
+    if clock.limit is None:
+        return {}
+    return {"mip_max_nodes": max(int(_EFFORT * clock.limit / size), 1)}

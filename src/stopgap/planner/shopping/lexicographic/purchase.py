@@ -10,11 +10,13 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
+from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.parts import coupled
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.lexicographic.levels import by_levels
 from stopgap.planner.shopping.lexicographic.pursuing import hold, in_sum, pursue, settled
 from stopgap.planner.shopping.task import Task
+from stopgap.planner.shopping.wanted import WantedBlend
 from stopgap.planner.solver import TOLERANCE, OutOfTime, Programme
 
 _FLOW = 1e-3
@@ -22,7 +24,7 @@ _FLOW = 1e-3
 
 class Counted(NamedTuple):
     """The best purchase for some needs in the aims that count, these, and the programme of all that
-    are as good, None where it is too large.
+    are as good, None where it is too large; and the steps that these can have, where that is known.
     """
 
     task: Task
@@ -30,6 +32,7 @@ class Counted(NamedTuple):
     aims: tuple[Aim, ...]
     made: Formulation | None
     programme: Programme
+    steps: tuple[RouteSteps, ...] = ()
 
 
 def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]:
@@ -146,7 +149,7 @@ def _finest(
     """
     bought = _union([one.bought for one in parts])
     try:
-        made = task.fine(things)
+        made = task.fine(things, _steps_by_blend(parts))
     except OutOfTime:
         return bought, (task.not_reached("toll", task.toll(bought)),)
     programme, counts, aims = task.within_budget(made), made.counts, tuple[Aim, ...]()
@@ -166,12 +169,30 @@ def _finest(
                 programme.hold(objective, many)
                 aims = (*aims, Aim(name, many, many, proved=True))
                 continue
+        if objective is counts.toll:
+            floors = programme.floors(objective, task.clock)
+            _close_dearer(programme, floors, task.toll(bought))
         found, last = pursue(task, made, programme, [(name, objective)], clock=task.clock.half())
         bought = bought if found is None else found
-        if name == "toll":
+        if objective is counts.toll:
             last = (_as_laid(last[0], task.toll(bought)),)
+            _close_dearer(programme, floors, last[0].value)
         aims = (*aims, *last)
     return bought, aims
+
+
+def _steps_by_blend(parts: Sequence[Counted]) -> dict[WantedBlend, list[RouteSteps]]:
+    """The steps of the routes of each blend of which these are known."""
+    known: dict[WantedBlend, list[RouteSteps]] = {}
+    for one in parts:
+        for each in one.steps:
+            known.setdefault(one.task.missed[each.blend], []).append(each)
+    return known
+
+
+def _close_dearer(programme: Programme, floors: Floats, most: float) -> None:
+    """Hold at 0 what nothing that counts no more than that makes use of, by these `floors`."""
+    programme.close(np.flatnonzero(floors > most + 2 * TOLERANCE * (1.0 + most)))
 
 
 def _hold_parts(
