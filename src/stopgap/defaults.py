@@ -20,6 +20,8 @@ PREFER: Final = "enough"
 """What a blend without gaps should be like; a `blends.Prefer`."""
 TOLERANCE = GRADES["close"]
 """Largest ΔE of what may stand in for a listed colour: the end of the grade `close`."""
+LIGHTER = 5.0
+"""How much lighter [L*] a colour of a family may be than one before it: this project's choice."""
 STAND_INS = 5
 """How many stand-ins are shown."""
 PENCILS_BELOW = 2

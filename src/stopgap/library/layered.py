@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, NothingFoundError, Problem, StopgapError
-from stopgap.library.lists import left_out
 from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import (
     LAB,
@@ -15,9 +14,9 @@ from stopgap.library.ranges.colours import (
     conditions_of,
     entries_of,
     refuse_contradiction,
+    with_colour,
 )
 from stopgap.library.ranges.conversion import Convention, convert
-from stopgap.library.ranges.reading import with_colour
 from stopgap.library.store.editions import of_edition, scanned_layers
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
@@ -89,7 +88,11 @@ def read_layered(
         LayeredRow(stack, swatch.lab, over)
         for (stack, over), (swatch, _) in zip(laid, taken, strict=True)
     ]
-    return LayeredFile(rows, left_out(unknown, sheet.name, alone=not rows) if unknown else None)
+    if not unknown:
+        return LayeredFile(rows, None)
+    from stopgap.library.lists import left_out
+
+    return LayeredFile(rows, left_out(unknown, sheet.name, alone=not rows))
 
 
 def scanned_rows(

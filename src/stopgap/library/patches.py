@@ -8,9 +8,14 @@ itself measured. `page` says which page, the first where it says nothing.
 from pathlib import Path
 from types import MappingProxyType
 
-from stopgap.library.ranges.colours import LAB, check_factors, conditions_of, entries_of
+from stopgap.library.ranges.colours import (
+    LAB,
+    check_factors,
+    conditions_of,
+    entries_of,
+    with_colour,
+)
 from stopgap.library.ranges.conversion import Convention, convert
-from stopgap.library.ranges.reading import with_colour
 from stopgap.library.store.entry import Entry
 from stopgap.library.tables.columns import HEX, XYZ
 from stopgap.library.tables.reader import Cells, read_sheet

@@ -33,7 +33,6 @@ from .kits.kit import free_colours as free_colours
 from .kits.kit import own_colour as own_colour
 from .kits.kit import pack_kit as pack_kit
 from .kits.kit import reach_of as reach_of
-from .kits.kit import to_take as to_take
 from .kits.purchased import holes_before_and_after as holes_before_and_after
 from .laying import Ground as Ground
 from .laying import Learnt as Learnt
@@ -41,6 +40,7 @@ from .laying import conditions_on as conditions_on
 from .laying import estimated_conditions as estimated_conditions
 from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
+from .materials import to_take as to_take
 from .nearness import BY_HUE as BY_HUE
 from .nearness import better_laying as better_laying
 from .purchasing import Terms as Terms

@@ -5,8 +5,8 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from stopgap.arrays import Floats, as_lab, one_lab
-from stopgap.errors import InputError
-from stopgap.swatches import LaidStack, Swatch, Swatches, Target
+from stopgap.errors import InputError, Note, UsageError
+from stopgap.swatches import LaidStack, Selection, Swatch, Swatches, Target, meets
 
 RecipeSource = Sequence[LaidStack] | Callable[[Sequence[Swatch], Floats], Iterable[LaidStack]]
 """Recipes as they are, or a function that makes them from the pencils there are and from the
@@ -69,3 +69,23 @@ def labs_of(laid: Sequence[LaidStack] | Sequence[Swatch] | Sequence[Target]) -> 
 def pencils_of(laid: Iterable[LaidStack]) -> list[Swatch]:
     """Every pencil that something is laid with."""
     return [swatch for one in laid for swatch in one.swatches]
+
+
+def to_take(
+    selection: Selection, swatches: Sequence[Swatch], keep: Sequence[Swatch] = ()
+) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
+    """The pencils to choose among and what is to be said: where ranges are named, owned or not.
+
+    Raises
+    ------
+    UsageError
+        If a pencil of `keep` is not rated as the selection asks.
+    """
+    for one in keep:
+        if not meets(one.lightfastness, selection.lightfast):
+            rule = " or ".join(map(str, selection.lightfast))
+            rated = one.lightfastness or "not at all"
+            raise UsageError(f"{one.address} is rated {rated}, not {rule}.", argument="keep")
+    if selection.ranges:
+        selection = selection._replace(owned=False)
+    return selection.at_hand(swatches)

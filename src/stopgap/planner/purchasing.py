@@ -22,7 +22,6 @@ from stopgap.planner.shopping.listed import ListedNeeds, NeedsOn
 from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
 from stopgap.planner.solver import Clock, OutOfTime
-from stopgap.planner.stand_ins.replacing import CalledOn, Restock
 from stopgap.swatches import (
     LayingConditions,
     Selection,
@@ -38,6 +37,7 @@ if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.task import Progress as Told
+    from stopgap.planner.stand_ins.replacing import CalledOn, Restock
 
 
 class Terms(NamedTuple):
@@ -253,8 +253,10 @@ def listed_to_buy(
     ]
 
 
-def called_for(asked: ListedNeeds) -> list[CalledOn]:
+def called_for(asked: ListedNeeds) -> "list[CalledOn]":
     """The pencils among what is asked for on each paper, be it nothing."""
+    from stopgap.planner.stand_ins.replacing import CalledOn
+
     called = []
     for ground, _, colours, shades in asked.parts:
         index = NameIndex.of(ground.known)
@@ -265,16 +267,14 @@ def called_for(asked: ListedNeeds) -> list[CalledOn]:
     return called
 
 
-def planned_to_buy(plan: ShoppingList | Restock, on: str = "") -> list[ToBuy]:
+def planned_to_buy(plan: "ShoppingList | Restock", on: str = "") -> list[ToBuy]:
     """The pencils that a shopping list buys, and what each is for, and `on` which paper."""
-    if isinstance(plan, Restock):
-        buy = [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
-    else:
+    if isinstance(plan, ShoppingList):
         buy = [ToBuy(one.swatch, one.price, _purpose(one)) for one in plan.buy if not one.in_set]
         buy += [one for each in plan.sets for one in _of_set(each, plan)]
-    if not on:
-        return buy
-    return [replace(one, purpose=_for_paper(one.purpose, on)) for one in buy]
+    else:
+        buy = [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
+    return [replace(one, purpose=_for_paper(one.purpose, on)) for one in buy] if on else buy
 
 
 def _for_paper(purpose: str, paper: str) -> str:

@@ -130,3 +130,8 @@ def step_words(step: float, limit: float) -> str:
     if step <= limit:
         return "melts"
     return "wide gap" if step > _WIDE * limit else "gap"
+
+
+def conditions_words(tooth: float, trapping: float) -> str:
+    """The knobs of a paper."""
+    return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"

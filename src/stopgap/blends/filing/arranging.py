@@ -17,9 +17,8 @@ from stopgap.arrays import Floats
 from stopgap.blends.filing.assignment import file_swatches
 from stopgap.blends.filing.belonging import distances_to_families
 from stopgap.blends.filing.boundaries import FAMILIES
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
 from stopgap.blends.filing.orders import order_once
-from stopgap.defaults import STEP
+from stopgap.defaults import LIGHTER, STEP
 from stopgap.difference import delta_E
 from stopgap.swatches import (
     ArrangedFamily,
@@ -55,7 +54,7 @@ class FittingPlace(NamedTuple):
 def propose(
     swatches: Sequence[Swatch],
     earlier: Earlier = NOTHING_EARLIER,
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
 ) -> Arrangement:
     """The tool's families as an arrangement without a name, each from light to dark.
 
@@ -75,7 +74,7 @@ def propose(
 def complete(
     arrangement: Arrangement,
     swatches: Sequence[Swatch],
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
 ) -> Arrangement:
     """With every swatch that lacks a place at its cheapest, if the arrangement fills its places.
 
@@ -98,7 +97,7 @@ def complete(
 
 
 def cheapest_place(
-    line: Floats, lab: tuple[float, float, float], tolerance: float = DEFAULT_TOLERANCE
+    line: Floats, lab: tuple[float, float, float], tolerance: float = LIGHTER
 ) -> int:
     """Where in a line of colours (n, 3) another is put: before which of them, n for the end.
 
@@ -122,7 +121,7 @@ def places_for(
     arrangement: Arrangement,
     swatch: Swatch,
     swatches: Sequence[Swatch],
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
 ) -> tuple[FittingPlace, ...]:
     """The cheapest place for a swatch in every family that has a member, smallest steps first.
 

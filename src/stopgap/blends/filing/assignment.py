@@ -15,8 +15,8 @@ from stopgap.blends.filing.boundaries import (
     families_meant,
     family_fits,
 )
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
 from stopgap.blends.filing.orders import Ordering, least_largest_step_once, order_once
+from stopgap.defaults import LIGHTER
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
@@ -168,7 +168,7 @@ def families_named(
 def families(
     swatches: Sequence[Swatch],
     arrangement: Arrangement | None = None,
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
     *,
     also_empty: Collection[str] = (),
     ordered: Ordering = order_once,

@@ -12,8 +12,8 @@ from stopgap.arrays import Floats, median
 from stopgap.blends.filing.arranging import FittingPlace, places_for
 from stopgap.blends.filing.assignment import Family, Filed
 from stopgap.blends.filing.belonging import distances_to_families
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, order
-from stopgap.defaults import STEP
+from stopgap.blends.filing.light_to_dark import order
+from stopgap.defaults import LIGHTER, STEP
 from stopgap.difference import delta_E
 from stopgap.swatches import Arrangement, Finish, Selection, Swatch, key_of, reorder
 
@@ -59,7 +59,7 @@ def check_filing(
     arrangement: Arrangement,
     swatches: Sequence[Swatch],
     limit: float = STEP,
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
 ) -> tuple[FilingDoubt, ...]:
     """What may want another look in families, kind by kind.
 
@@ -212,7 +212,7 @@ def tidied(
     arrangement: Arrangement,
     swatches: Sequence[Swatch],
     names: Sequence[str] = (),
-    tolerance: float = DEFAULT_TOLERANCE,
+    tolerance: float = LIGHTER,
 ) -> tuple[Tidied, ...]:
     """What a new search from light to dark finds for families of two or more, all if none is named.
 

@@ -15,12 +15,13 @@ import numpy.typing as npt
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, connected, distinct
 from stopgap.blends.filing.long_order import long_order
+from stopgap.defaults import LIGHTER
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
 from stopgap.neighbours import SwatchIndex
 
-DEFAULT_TOLERANCE = 5.0
-"""How much lighter [L*] a colour may be than one before it: this project's choice."""
+DEFAULT_TOLERANCE = LIGHTER
+"""How much lighter [L*] a colour may be than one before it."""
 
 _AT_ONCE_UP_TO = 12  # colours whose search needs no good order to begin with
 _EXACT_UP_TO = 22  # colours that are ordered exactly, or nearly always so

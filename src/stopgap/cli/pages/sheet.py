@@ -225,16 +225,16 @@ def pocket(
     Example:
       stopgap pocket phone.html --no-recipes
     """
-    from stopgap.library import by_paper, check_free, read_list, write_whole
+    from stopgap import library as stored
     from stopgap.planner import carry_library, ground_of, under_lamps, user_filing
     from stopgap.reports.pocket import render_pocket
 
-    session().out = out
-    check_free(out, overwrite=overwrite)
+    current = session()
+    current.out = out
+    stored.check_free(out, overwrite=overwrite)
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
-    current = session()
-    papers = [] if buy is None else by_paper(read_list(buy), on)
+    papers = [] if buy is None else stored.by_paper(stored.read_list(buy), on)
     plans = _planned(question)
     for_one = {paper for paper, _ in papers or plans}
     if on is None and for_one != {""} and len(for_one) == 1:
@@ -264,7 +264,7 @@ def pocket(
         notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
         figures=current.figures,
     )
-    write_whole(out, page, overwrite=overwrite)
+    stored.write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
     current.say(
         f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."

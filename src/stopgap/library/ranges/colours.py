@@ -8,8 +8,8 @@ from stopgap.colorimetry import as_wavelengths, hex_to_lab, illuminant_name
 from stopgap.errors import InputError, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.tables.columns import HEX, XYZ
-from stopgap.library.tables.reader import Cells
+from stopgap.library.tables.columns import HEX, XYZ, found_headings
+from stopgap.library.tables.reader import Cells, Sheet
 from stopgap.swatches import (
     FIELDS,
     Bandpass,
@@ -29,6 +29,27 @@ _TRISTIMULUS = Number(0.0, 400.0, "0 to 400 (Y = 100)")
 _FACTOR = Number(0.0, 400.0, "a reflectance of 0 or more")  # or per cent
 _PER_CENT_ABOVE = 2.0  # no reflectance factor of a pencil, fluorescent or not, is larger
 _UNEVEN = 0.021  # nm
+
+
+def with_colour(sheet: Sheet, *, needed: bool = True) -> Sheet:
+    """The sheet, if some column of it is a colour; unless `needed`, if none is half of one.
+
+    Raises
+    ------
+    InputError
+        If that is not so.
+    """
+    columns = sheet.columns
+    half = [title for title in (*LAB, *XYZ) if columns.has([title])]
+    whole = columns.spectral or any(map(columns.has, (LAB, XYZ, HEX)))
+    if not whole and (needed or half):
+        where = f"{sheet.name}: row {sheet.table.header.number}"
+        alone = f"{' and '.join(half)} alone {'is' if len(half) == 1 else 'are'} " if half else ""
+        raise InputError(
+            f"{where}: {alone}no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, "
+            f"nm410, …; found {found_headings(sheet.table):.300}."
+        )
+    return sheet
 
 
 def entry_of(cells: Cells, convention: Convention) -> Entry | None:

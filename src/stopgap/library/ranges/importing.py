@@ -4,14 +4,12 @@ import json
 import sqlite3
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
-from stopgap.library.ranges.understanding.mapping import ColumnMapping, keep_mapping
-from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.insertion import (
@@ -26,6 +24,9 @@ from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER, read_pencils
 from stopgap.library.tables.cells import Finding
 from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes, without_colour
+
+if TYPE_CHECKING:
+    from stopgap.library.ranges.understanding.mapping import ColumnMapping
 
 Group = tuple[Taken, ...]
 
@@ -54,23 +55,13 @@ class ImportReport:
     findings: tuple[Finding, ...] = ()
 
 
-def import_proposal(
-    library: Library, proposal: Proposal, *, renew: bool = False, most_gone: float = 1.0
-) -> ImportReport:
-    """Bring in a range that was understood and agreed on, with its mapping, as `import_range`."""
-    report = import_range(
-        library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
-    )
-    return replace(report, findings=proposal.findings)
-
-
 def import_range(
     library: Library,
     draft: RangeDraft,
     *,
     renew: bool = False,
     most_gone: float = 1.0,
-    mapping: ColumnMapping | None = None,
+    mapping: "ColumnMapping | None" = None,
 ) -> ImportReport:
     """Bring a range into the library, whole or not at all.
 
@@ -109,6 +100,8 @@ def import_range(
         else:
             done = _insert(connection, draft, report)
         if mapping is not None:
+            from stopgap.library.ranges.understanding.mapping import keep_mapping
+
             keep_mapping(connection, report.range, mapping)
     told = [one.note for one in library.shifts() if report.range in one[:2]]
     with library.reading() as connection:  # of this range alone, however many there are

@@ -8,12 +8,12 @@ from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, Note, Problem, ProblemsInFile, Remedy
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
-    LAB,
     check_factors,
     conditions_of,
     entries_of,
     only_mode,
     refuse_contradiction,
+    with_colour,
 )
 from stopgap.library.ranges.conversion import Convention, convention_notes, convert
 from stopgap.library.ranges.draft import RangeDraft, check_range_name
@@ -26,7 +26,7 @@ from stopgap.library.ranges.repeats import (
 )
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.cells import unguard
-from stopgap.library.tables.columns import HEX, KNOWN, XYZ, Columns, found_headings
+from stopgap.library.tables.columns import KNOWN, Columns
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
 from stopgap.swatches import (
@@ -122,27 +122,6 @@ def draft_of(
         bare,
         doubtful,
     )
-
-
-def with_colour(sheet: Sheet, *, needed: bool = True) -> Sheet:
-    """The sheet, if some column of it is a colour; unless `needed`, if none is half of one.
-
-    Raises
-    ------
-    InputError
-        If that is not so.
-    """
-    columns = sheet.columns
-    half = [title for title in (*LAB, *XYZ) if columns.has([title])]
-    whole = columns.spectral or any(map(columns.has, (LAB, XYZ, HEX)))
-    if not whole and (needed or half):
-        where = f"{sheet.name}: row {sheet.table.header.number}"
-        alone = f"{' and '.join(half)} alone {'is' if len(half) == 1 else 'are'} " if half else ""
-        raise InputError(
-            f"{where}: {alone}no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, "
-            f"nm410, …; found {found_headings(sheet.table):.300}."
-        )
-    return sheet
 
 
 class _Read(NamedTuple):

@@ -16,7 +16,7 @@ from stopgap.errors import InputError, LibraryError, Remedy
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.sealing import WATCHED, structure_altered
-from stopgap.swatches import FIELDS, GRAINS, Edition
+from stopgap.swatches import FIELDS, GRAINS
 from stopgap.swatches.kinds import Number, Text, WholeNumber, YesOrNo
 
 ILL_FORMED = (
@@ -228,6 +228,12 @@ def _laid(value: Any, _row: Mapping[str, Any]) -> None:
             raise ValueError(pencils)
 
 
+def _check_pages(value: Any, _row: Mapping[str, Any]) -> None:
+    from stopgap.swatches import Edition  # as seldom read as editions are
+
+    Edition.from_data(json.loads(value))
+
+
 _SPECIAL: Mapping[tuple[str, str], Callable[[Any, Mapping[str, Any]], object]] = {
     ("decision", "value"): _check_decision,
     ("colour_range", "observer"): lambda value, _: {2: 2, 10: 10}[value],
@@ -241,7 +247,7 @@ _SPECIAL: Mapping[tuple[str, str], Callable[[Any, Mapping[str, Any]], object]] =
     ("calibration", "hand"): _check_calibration,
     ("pin", "family"): lambda value, _: TEXT.check([value], "family"),
     ("edition", "number"): lambda value, _: TEXT.check([value], "number"),
-    ("edition", "pages"): lambda value, _: Edition.from_data(json.loads(value)),
+    ("edition", "pages"): _check_pages,
     ("edition", "laid"): _laid,
     ("arrangement", "families"): lambda _, row: entered.arrangement_from_row(row),
 }

@@ -9,11 +9,11 @@ import numpy as np
 from stopgap.arrays import Floats
 from stopgap.colorimetry import lab_text
 from stopgap.defaults import TIME_LIMIT, TOLERANCE
-from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.neighbours import in_cells
 from stopgap.planner.kits.packing import Packing, pack
 from stopgap.planner.kits.reach import reached
-from stopgap.planner.materials import labs_of, unique_swatches
+from stopgap.planner.materials import labs_of, to_take, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
 from stopgap.planner.recipes.kept import not_layered_notes
@@ -27,7 +27,6 @@ from stopgap.swatches import (
     Swatch,
     departure_notes,
     mark_notes,
-    meets,
 )
 
 if TYPE_CHECKING:
@@ -260,23 +259,3 @@ def free_colours(labs: Floats, weights: Iterable[float] | None = None) -> list[A
         Asked.of(FreeColour(lab_text(lab), lab), share)
         for lab, share in zip(triples, shares, strict=True)
     ]
-
-
-def to_take(
-    selection: Selection, swatches: Sequence[Swatch], keep: Sequence[Swatch] = ()
-) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
-    """The pencils to choose among and what is to be said: where ranges are named, owned or not.
-
-    Raises
-    ------
-    UsageError
-        If a pencil of `keep` is not rated as the selection asks.
-    """
-    for one in keep:
-        if not meets(one.lightfastness, selection.lightfast):
-            rule = " or ".join(map(str, selection.lightfast))
-            rated = one.lightfastness or "not at all"
-            raise UsageError(f"{one.address} is rated {rated}, not {rule}.", argument="keep")
-    if selection.ranges:
-        selection = selection._replace(owned=False)
-    return selection.at_hand(swatches)

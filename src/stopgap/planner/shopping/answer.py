@@ -7,7 +7,6 @@ from typing import NamedTuple
 from stopgap.blends.blended import Blend, Point
 from stopgap.difference import Promise
 from stopgap.errors import Note
-from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.nearness import instead_note, promise_of
 from stopgap.planner.shopping.offers import DoNotBuy, SetOffer
 from stopgap.planner.shopping.question import Need
@@ -96,6 +95,8 @@ class LaidColour:
     @cached_property
     def grade_probability(self) -> float | None:
         """How surely it earns the grade that is promised, as in any answer."""
+        from stopgap.planner.doubt import grade_probabilities
+
         return grade_probabilities([self.target or FreeColour("", self.lab)], [self.laid])[0]
 
     @property

@@ -22,7 +22,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, colour_words
+from stopgap.reports.terms import HOW_NEAR, colour_words, conditions_words
 from stopgap.reports.wording import (
     layers_data,
     replaced_data,
@@ -228,11 +228,6 @@ def conditions_note(conditions: LayingConditions) -> Note:
         learnt = f"Learnt from {conditions.samples} layered swatches of yours"
         return Note(f"{learnt}, {paper}.", plain=f"{learnt}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE, plain="Estimated for a usual paper.")
-
-
-def conditions_words(tooth: float, trapping: float) -> str:
-    """The knobs of a paper."""
-    return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"
 
 
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:

@@ -1,6 +1,7 @@
 """The answers of `palette`, `tones` and `holes`: colours of a picture, of one colour, of a map."""
 
 from operator import attrgetter
+from typing import TYPE_CHECKING
 
 from stopgap.colorimetry import lab_text
 from stopgap.difference import grade
@@ -37,11 +38,13 @@ from stopgap.reports.wording import (
     target_data,
     target_title,
 )
-from stopgap.scanning import MainColour, MainColours
 from stopgap.swatches import FreeColour
 
+if TYPE_CHECKING:
+    from stopgap.scanning import MainColour, MainColours
 
-def palette_report(found: MainColours) -> Report:
+
+def palette_report(found: "MainColours") -> Report:
     """JSON schema stopgap.palette/1."""
     notes = [block.text for block in _notes(found)]
     grid = grid_of(_FIELDS, ("chips", "shown share", "shown", "delta_E"), found.colours)
@@ -68,22 +71,22 @@ def palette_report(found: MainColours) -> Report:
     )
 
 
-def palette_rows(found: MainColours) -> list[tuple[str, str, float]]:
+def palette_rows(found: "MainColours") -> list[tuple[str, str, float]]:
     """Colour, label and weight of each, for a list file."""
     return [(_written(colour), main_colour_name(colour), colour.share) for colour in found.colours]
 
 
-def main_colour_name(colour: MainColour) -> str:
+def main_colour_name(colour: "MainColour") -> str:
     """What it is called: the pencil's name, else the standard's name of the colour."""
     return (colour.swatch.name if colour.swatch else "") or str(iscc_nbs(colour.lab))
 
 
-def share_words(colour: MainColour) -> str:
+def share_words(colour: "MainColour") -> str:
     """The share of the area in per cent, to a tenth where it is small."""
     return f"{100.0 * colour.share:.{0 if colour.share >= 0.1 else 1}f} %"
 
 
-def _notes(found: MainColours) -> list[Paragraph]:
+def _notes(found: "MainColours") -> list[Paragraph]:
     if len(found.colours) == found.asked:
         return []
     why = (
@@ -95,20 +98,20 @@ def _notes(found: MainColours) -> list[Paragraph]:
     return [Paragraph(text, mark="·")]
 
 
-def _written(colour: MainColour) -> str:
+def _written(colour: "MainColour") -> str:
     if colour.swatch is not None:
         return colour.swatch.address
     return lab_text(colour.lab, 2)
 
 
-def _shown(colour: MainColour) -> str:
+def _shown(colour: "MainColour") -> str:
     if colour.swatch is not None:
         return swatch_words(colour.swatch)
     name = colour_name(colour.lab)
     return Figures(f"{name}, {lab_text(colour.lab, 0)}", name)
 
 
-def _fields(delta_E_title: str) -> list[RowField[MainColour]]:
+def _fields(delta_E_title: str) -> "list[RowField[MainColour]]":
     return [
         only_shown("chips", lambda colour: Chip((colour.lab,))),
         only_shown("shown share", share_words, "area", number=True),

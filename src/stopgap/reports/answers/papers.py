@@ -2,12 +2,9 @@
 
 from collections.abc import Sequence
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.layering import LayeredSample
-from stopgap.planner import Ground, Learnt
-from stopgap.reports.answers.layers import conditions_words
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -30,9 +27,13 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.reports.terms import colour_words
+from stopgap.reports.terms import colour_words, conditions_words
 from stopgap.reports.wording import marked_data, rating_notes
 from stopgap.swatches import Paper, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import LayeredSample
+    from stopgap.planner import Ground, Learnt
 
 
 class PaperInDrawer(NamedTuple):
@@ -109,7 +110,7 @@ _SETTINGS: list[RowField[SettingInForce]] = [
 
 
 def on_paper(
-    report: Report, grounds: Sequence[Ground], say: Say = str, key: str = "paper"
+    report: Report, grounds: "Sequence[Ground]", say: Say = str, key: str = "paper"
 ) -> Report:
     """An answer with the paper that it holds on, null in JSON where none was named, and where there
     are several, as its rows then say; and with the pencils in it that something speaks against.
@@ -141,7 +142,7 @@ def _after_papers(blocks: Sequence[Block], papers: Sequence[Paper]) -> list[Bloc
     return [*blocks[:place], *shown, *blocks[place:]]
 
 
-def _pencils(grounds: Sequence[Ground]) -> list[Swatch]:
+def _pencils(grounds: "Sequence[Ground]") -> list[Swatch]:
     """Every pencil that an answer may name."""
     return [swatch for ground in grounds for swatch in (*ground.swatches, *ground.uncoloured)]
 
