@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, NothingFoundError, Problem, StopgapError
@@ -17,13 +17,15 @@ from stopgap.library.ranges.colours import (
     with_colour,
 )
 from stopgap.library.ranges.conversion import Convention, convert
-from stopgap.library.store.editions import of_edition, scanned_layers
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
 from stopgap.library.tables.columns import HEX, XYZ
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import CONDITIONS, Edition, Finish, Lab, Layer, Pressure, Stack, Swatch
+from stopgap.swatches import CONDITIONS, Finish, Lab, Layer, Pressure, Stack, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.swatches import Edition
 
 _REQUIRED = ("first", "first_pressure")
 _KNOWN = (*_REQUIRED, "second", "second_pressure", "over", *LAB, *XYZ, *HEX, *CONDITIONS)
@@ -96,7 +98,7 @@ def read_layered(
 
 
 def scanned_rows(
-    library: Library, edition: Edition, swatches: Sequence[Swatch]
+    library: Library, edition: "Edition", swatches: Sequence[Swatch]
 ) -> list[LayeredRow]:
     """What was scanned of a chart: its boxes of layers, and fields laid lightly or at medium.
 
@@ -107,6 +109,8 @@ def scanned_rows(
     NothingFoundError
         If there is none.
     """
+    from stopgap.library.store.editions import of_edition, scanned_layers
+
     known = {swatch.address: swatch for swatch in swatches}
     rows = [
         LayeredRow(

@@ -10,7 +10,6 @@ from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
-from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.insertion import (
     insert_further,
@@ -191,6 +190,8 @@ def _let_go(
     connection: sqlite3.Connection, rows: Sequence[sqlite3.Row], range_name: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The codes of pencils that a newer file lacks: those kept, discontinued, and those gone."""
+    from stopgap.library.store.arrangements import placed_by_hand
+
     by_hand = placed_by_hand(connection)
     kept = [row for row in rows if _is_the_users(connection, row, range_name, by_hand)]
     gone = [row for row in rows if row not in kept]

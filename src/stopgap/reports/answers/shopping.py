@@ -4,9 +4,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from stopgap.difference import over_words
-from stopgap.planner import Alternative, DoNotBuy, Purchase, Restock, RunningOut, ShoppingList
+from stopgap.planner import Alternative, DoNotBuy, Purchase, ShoppingList
 from stopgap.planner.shopping.offers import SetOffer
-from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -44,7 +43,8 @@ from stopgap.reports.wording import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.planner import Holes
+    from stopgap.planner import Holes, Restock, RunningOut
+    from stopgap.planner.stand_ins.answer import StandIn
 
 _MOST_NOT_TO_BUY = 8
 
@@ -223,7 +223,7 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
     return blocks
 
 
-def restock_report(found: Restock, say: Say = str) -> Report:
+def restock_report(found: "Restock", say: Say = str) -> Report:
     """JSON schema stopgap.restock/1."""
     notes = remarks(found.notes, say)
     data = {
@@ -248,7 +248,7 @@ def restock_report(found: Restock, say: Say = str) -> Report:
     return Report("stopgap.restock/1", data, [*blocks, *notes], titles, cells)
 
 
-def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
+def _in_its_place(row: "RunningOut", tolerance: float) -> list[str]:
     """What is owned instead; that it is empty or a stub is marked behind its name."""
     said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
     said += ["! no longer made: it cannot be bought again"] if row.price is None else []
@@ -273,11 +273,11 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     ]
 
 
-_OWNED_FIELDS: list[RowField[StandIn]] = [
+_OWNED_FIELDS: "list[RowField[StandIn]]" = [
     swatch_field(()),
     *plain("delta_E", "grade", "grade_probability", "words"),
 ]
-_RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
+_RUNNING_OUT_FIELDS: "list[RowField[RunningOut]]" = [
     only_shown("chip", lambda row: swatch_chip(row.swatch)),
     only_shown(
         "cost", lambda row: price_words(row.price, assumed=row.assumed), "price", number=True
