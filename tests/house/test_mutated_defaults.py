@@ -25,6 +25,7 @@ MUTATIONS = {
     "PATH": "straight",
     "PREFER": "smoothest",
     "TOLERANCE": 4.25,
+    "LIGHTER": 4.5,
     "STAND_INS": 4,
     "HOLES": 7,
     "TONES": 6,
@@ -49,6 +50,7 @@ NAMED = {
     "PATH": {"path", "kind"},
     "PREFER": {"prefer"},
     "TOLERANCE": {"tolerance", "radius"},
+    "LIGHTER": {"tolerance"},
     "STAND_INS": {"limit", "count", "n_neighbors"},
     "HOLES": {"limit"},
     "TONES": {"count"},
@@ -67,7 +69,7 @@ NAMED = {
 }
 """What options and arguments that take a default are called."""
 
-NO_OPTION = {"LAMPS", "PENCILS_BELOW", "POCKET_STAND_INS", "POCKET_RECIPES", "FOR_SALE"}
+NO_OPTION = {"LAMPS", "LIGHTER", "PENCILS_BELOW", "POCKET_STAND_INS", "POCKET_RECIPES", "FOR_SALE"}
 """Defaults that nobody can change on the command line."""
 
 ANOTHER_IDEA = {"best_recipes limit", "search limit", "LayerQuestion limit"}
