@@ -146,13 +146,10 @@ class Graph:
         shortfall[passed] = toll[passed] = np.inf
         return shortfall, toll
 
-    def shortfalls_from(self, i: int) -> Floats:
-        """The shortfall of the same steps from one node alone, which takes half the time."""
-        return self.shortfalls(i, np.arange(i + 1, len(self)))[0]
-
-    def shortfalls(self, i: int, j: Integers) -> tuple[Floats, Floats]:
-        """The shortfall of the steps from node i to some later ones, and how far these are apart,
-        by which `tolls` are soon told.
+    def shortfalls(self, i: int | Integers, j: Integers) -> tuple[Floats, Floats]:
+        """The shortfall of the steps from nodes i to nodes j, which broadcast, and how far these
+        are apart, by which `tolls` are soon told. Infinite as from one node, which takes twice the
+        time.
         """
         apart = self.difference(self.lab[i], self.lab[j])
         shortfall = self._excess(i, j, apart)

@@ -1,5 +1,6 @@
 """What could be laid along one path of a blend, and the steps among it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -9,6 +10,8 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import Graph
 from stopgap.planner.shopping.question import available
 from stopgap.planner.solver import Clock
+
+_AT_ONCE = 1024  # steps worked out together, unless those from one node are more
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,17 +31,16 @@ class Route:
         first, which = self.graph.once()
         graph = self.graph.among(first)
         table = np.full((len(graph),) * 2, np.inf)
-        for i in range(len(table) - 1):
-            clock.check()
-            table[i, i + 1 :] = graph.shortfalls_from(i) + graph.tube[i + 1 :]
+        for start, end in _some_rows(len(table), clock):
+            i, j = np.arange(start, end)[:, np.newaxis], np.arange(start + 1, len(table))
+            table[i, j] = graph.shortfalls(i, j)[0] + graph.tube[j]
         return table if first.all() else table[np.ix_(which, which)]
 
     def toll(self, clock: Clock) -> Floats:
         """Toll of the step from node i to j, (n, n); as `shortfall`."""
         table = np.full((len(self.graph),) * 2, np.inf)
-        for i in range(len(table) - 1):
-            clock.check()
-            table[i, i + 1 :] = self.graph.from_node(i)[1]
+        for start, end in _some_rows(len(table), clock):
+            table[start:end, start + 1 :] = self.graph.from_nodes(start, end)[1]
         return table
 
     @cached_property
@@ -61,3 +63,15 @@ class Route:
     def part(self, there: Booleans) -> "Route":
         """The same with some of its nodes."""
         return Route(self.graph.among(there), self.missing[there | self.graph.must])
+
+
+def _some_rows(count: int, clock: Clock) -> Iterator[tuple[int, int]]:
+    """The nodes whose steps are worked out together, from one to before another, and so on to the
+    last; the time is looked at before each.
+    """
+    last, start = count - 1, 0
+    while start < last:
+        clock.check()
+        end = min(start + max(_AT_ONCE // (last - start), 1), last)
+        yield start, end
+        start = end
