@@ -112,11 +112,9 @@ def alike_rows(rows: Floats) -> tuple[Integers, Integers]:
 
     Different in any bit, so that 0.0 and -0.0 are two; in the order in which they come.
     """
-    data, width = rows.tobytes(), rows.itemsize * rows.shape[1]
-    places: dict[bytes, int] = {}
-    starts = range(0, len(data), width)
-    each = (places.setdefault(data[start : start + width], len(places)) for start in starts)
-    place = np.fromiter(each, dtype=np.intp, count=len(rows))
+    keys = np.ascontiguousarray(rows).view(f"V{rows.itemsize * rows.shape[1]}").ravel().tolist()
+    places = {key: number for number, key in enumerate(dict.fromkeys(keys))}
+    place = np.fromiter(map(places.__getitem__, keys), dtype=np.intp, count=len(rows))
     first = np.empty(len(places), dtype=np.intp)
     first[place[::-1]] = np.arange(len(rows))[::-1]
     return first, place

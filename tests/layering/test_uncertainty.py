@@ -15,6 +15,8 @@ from stopgap.layering import (
     SPREADS,
     TRAPPING,
     Found,
+    alternatives,
+    intervals,
     palette_of,
     predict,
     recipes_of,
@@ -25,6 +27,7 @@ from stopgap.layering.intervals import _HALF, _LENGTHS, _NINETY
 from stopgap.layering.optics import attainable, optics, paper_reflectance
 from stopgap.layering.palette import alternatives_of
 from stopgap.layering.recipes import uncertainty_of
+from stopgap.layering.shared_tooth import FEW_NODES
 from stopgap.swatches import Reflectance, Scattering, Source, Swatch
 
 pytestmark = pytest.mark.slow
@@ -37,9 +40,18 @@ LAYERS = np.array(
 STEP = 0.25
 
 
+def at_few_thicknesses(model):
+    """The model with as many thicknesses of the tooth as how sure a colour is takes."""
+
+    def function(*layers, nodes, **knobs):
+        return model.function(*layers, nodes=FEW_NODES, **knobs)
+
+    return model._replace(function=function)
+
+
 def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=2.0, **options):
     """Swatches, tooth, trapping, loads, reconstruction: a prediction a variant, nothing shared."""
-    row, spectra = MODELS[model], options.get("spectra")
+    row, spectra = at_few_thicknesses(MODELS[model]), options.get("spectra")
 
     def differs(of=layers, laid=loads, by=row, on=tooth, trapping=TRAPPING):
         found = predict(paper, of, laid, model=by, tooth=on, trapping=trapping, **options)
@@ -105,6 +117,26 @@ def test_layers_on_whitened_paper_of_a_colour_brighter_than_white():
     found = uncertainty(whitened, layers, loads, sigma=2.0)
     expected = slowly(whitened, layers, loads, sigma=2.0)
     np.testing.assert_allclose(found.total, np.linalg.norm(expected), atol=1e-9)
+
+
+def test_few_thicknesses_tell_how_sure_a_colour_is_to_two_figures(monkeypatch):
+    """Against a rule of 64, of recipes of pencils that cover as they may, laid in all manners."""
+    rng = np.random.default_rng(20261127)
+    some = [
+        Swatch("R", str(i), lab=tuple(lab), uncertainty=0.5, shared_uncertainty=0.0)
+        for i, lab in enumerate(rng.uniform([15, -30, -30], [90, 30, 40], (20, 3)))
+    ]
+
+    def asked():
+        box = palette_of(some, PAPER, opacity={})
+        unsure = uncertainty_of(layings, box)
+        return np.array([unsure.ninety, unsure.total])
+
+    layings = rng.choice(len(some) * len(PRESSURES), (200, 2))
+    few = asked()
+    for room in (intervals, alternatives):
+        monkeypatch.setattr(room, "FEW_NODES", 64)
+    np.testing.assert_allclose(few, asked(), rtol=0.02)
 
 
 def test_no_layer_has_no_uncertainty():

@@ -5,6 +5,7 @@ recovered once for a box, however many recipes are asked about, and so are optic
 """
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,6 +16,7 @@ from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST, SPECTRUM, Ba
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.optics import Optics, attainable, check_attained, nearest_optics, optics
+from stopgap.layering.shared_tooth import FEW_NODES
 
 _STEP = 0.25  # L*, a*, b*
 
@@ -46,12 +48,11 @@ class Depths(NamedTuple):
         """
         paper = layers.seen_on[..., np.newaxis, :]
         base = layers.moved[..., 0, :]
-        moved = absorption(
-            layers.moved, paper[..., np.newaxis, :], opacity[..., np.newaxis], tooth=tooth
-        )
-        rougher = [absorption(base, paper, opacity, tooth=n) for n in other_teeth(tooth, spread)]
+        few = partial(absorption, nodes=FEW_NODES)
+        moved = few(layers.moved, paper[..., np.newaxis, :], opacity[..., np.newaxis], tooth=tooth)
+        rougher = [few(base, paper, opacity, tooth=n) for n in other_teeth(tooth, spread)]
         rebuilt = tuple(
-            absorption(each.layers, each.seen_on[..., np.newaxis, :], opacity, tooth=tooth)
+            few(each.layers, each.seen_on[..., np.newaxis, :], opacity, tooth=tooth)
             for each in layers.rebuilt
         )
         return cls(moved, np.stack(rougher, axis=-2), rebuilt)

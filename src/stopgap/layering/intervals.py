@@ -38,6 +38,7 @@ from stopgap.layering.estimates import (
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import LayersAsked, question
+from stopgap.layering.shared_tooth import FEW_NODES
 from stopgap.swatches import Pressure, Spreads
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
@@ -168,6 +169,7 @@ def spread(
     asked: LayersAsked, of: Alternatives, sigma: FloatsLike, *, spreads: Spreads
 ) -> Uncertainty:
     """The same where the alternatives (..., n) to the layers are known."""
+    asked = asked._replace(nodes=FEW_NODES)
     bands, loads = asked.model.bands, asked.loads
     layers = range(loads.shape[-1])
     base = of.optics
@@ -248,6 +250,7 @@ def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> _Depths:
 
 def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -> Floats:
     """The part `loads` (...) alone, often the largest: what the whole is at least."""
+    asked = asked._replace(nodes=FEW_NODES)
     laid = np.stack([asked.loads, *_other_loads(asked.loads, spreads)])
     base = of.optics
     stacks = base._replace(layers=np.broadcast_to(base.layers, (len(laid), *base.layers.shape)))

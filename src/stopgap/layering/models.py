@@ -18,7 +18,7 @@ from stopgap.layering.prepared_layers import (
     laid_ground,
     prepared_layers,
 )
-from stopgap.layering.shared_tooth import absorption, shared_tooth
+from stopgap.layering.shared_tooth import NODES, absorption, shared_tooth
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"
@@ -57,17 +57,20 @@ class Model(NamedTuple):
         opacity: Floats,
         ground: Floats | None = None,
         depth: Floats | None = None,
+        nodes: int = NODES,
     ) -> Floats:
         """What its function says of layers on a paper of those knobs.
 
         Where the model can be taken apart, optical `depth` (..., n, k) that is known already is
-        taken as it is.
+        taken as it is, and the mean over the tooth is one of so many `nodes`.
         """
-        knobs: dict[str, float | Floats] = {"tooth": tooth}
+        knobs: dict[str, int | float | Floats] = {"tooth": tooth}
         if self.traps:
             knobs["trapping"] = trapping
         if depth is not None:
             knobs["depth"] = depth
+        if self.additive is not None:
+            knobs["nodes"] = nodes
         return self.function(layers, seen_on, loads, opacity=opacity, ground=ground, **knobs)
 
 

@@ -20,10 +20,13 @@ from stopgap.layering.estimates import (
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
+from stopgap.layering.shared_tooth import NODES
 
 
 class LayersAsked(NamedTuple):
-    """The arguments of `predict`, checked: colours (..., 3), and (..., n) of every layer."""
+    """The arguments of `predict`, checked: colours (..., 3), and (..., n) of every layer; and of
+    how many `nodes` the mean over the tooth is.
+    """
 
     model: Model
     tooth: float
@@ -34,6 +37,7 @@ class LayersAsked(NamedTuple):
     loads: Floats
     opacity: Opacities
     spectra: FloatsLike | None
+    nodes: int = NODES
 
     def optics(self, bands: Bands, layers: Floats) -> Optics:
         """Reflectances of `layers`, which may be others than those asked, and of the papers.
@@ -70,6 +74,7 @@ class LayersAsked(NamedTuple):
                 opacity=self.opacity.middle if opacity is None else opacity,
                 ground=of.ground,
                 depth=depth,
+                nodes=self.nodes,
             )
         )
 

@@ -16,6 +16,7 @@ from stopgap.layering.recipe_search import Found, Progress, search
 from stopgap.layering.stack_prediction import cautions
 from stopgap.swatches import LaidStack, Layer, Spreads, Stack
 
+_TILE = 32  # layings beneath and above that come together
 _AT_ONCE = 256  # recipes whose uncertainty is worked out together: 80 MB
 
 
@@ -140,8 +141,8 @@ def uncertainty_of(
     Such a layer is the first once more, at load 0, so that all recipes are worked out together,
     in blocks that bound the memory.
     """
-    # beneath the same pencil one after the other, so that much of a block is worked out once
-    order = np.argsort(layings[:, -1], kind="stable")
+    # of few pencils beneath few others together, so that much of a block is worked out once
+    order = np.lexsort(layings.T // _TILE)
     parts = [
         spread(asked, of, own, spreads=spreads)
         for asked, of, own in _asked(layings[order], box, known)

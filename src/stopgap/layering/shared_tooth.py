@@ -24,14 +24,18 @@ trapping this difference knows nothing: how well a pencil covers does not hang o
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers, alike_rows
+from stopgap.arrays import Booleans, Floats, Integers, alike_rows, distinct_rows
 from stopgap.layering.kubelka_munk import film, over
 
 _LEAST = 1e-6  # transmittance taken as the darkest there is
-_NODES = 12
+NODES, FEW_NODES = 12, 6
+"""Thicknesses that the mean is taken over: of colours; and of how sure they are, which need not be
+known to more than two figures (JCGM 100:2008, 7.2.6) and comes out within 2 % so."""
+
 _STEPS = 16
 _NEAR_ENOUGH = 1e-11  # of the logarithm of a reflectance
 _DEEPEST = 1e7
@@ -68,7 +72,9 @@ def covering_share(depth: Floats, tooth: float) -> Floats:
     return np.asarray(1.0 - transmittance(depth.max(axis=-1, initial=0.0), tooth))
 
 
-def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) -> Floats:
+def absorption(
+    layers: Floats, paper: Floats, opacity: Floats, *, tooth: float, nodes: int = NODES
+) -> Floats:
     """Optical depths (..., k) of layers (..., k) as they look alone, heavy, on `paper` (..., k).
 
     `opacity` (...) is S. A layer that scatters and yet is as dark absorbs more. Where it is
@@ -84,12 +90,14 @@ def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) 
         first, place = alike_rows(seen)
         layer, ground, S = np.split(seen[first], [layers.shape[-1], -1], axis=1)
         S = np.broadcast_to(S, layer.shape)
-        found = _depth_seen(layer.ravel(), ground.ravel(), S.ravel(), tooth)
+        found = _depth_seen(layer.ravel(), ground.ravel(), S.ravel(), tooth, nodes)
         depth[rows] = found.reshape(layer.shape)[place]
     return depth
 
 
-def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:
+def _depth_seen(
+    layer: Floats, paper: Floats, scattering: Floats, tooth: float, nodes: int
+) -> Floats:
     """Optical depth A of scattering layers (m,), by false position in log(1 + A/n).
 
     In it a layer that does not scatter lies on a straight line, and the others near one. The end
@@ -107,6 +115,7 @@ def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) 
             paper[rows, None],
             tooth=tooth,
             trapping=0.0,
+            nodes=nodes,
         )
         return np.log(layer[rows] / np.maximum(seen[:, 0], _LEAST))
 
@@ -136,7 +145,13 @@ def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) 
 
 
 def stacked(
-    depth: Floats, opacity: Floats, ground: Floats, *, tooth: float, trapping: float
+    depth: Floats,
+    opacity: Floats,
+    ground: Floats,
+    *,
+    tooth: float,
+    trapping: float,
+    nodes: int = NODES,
 ) -> Floats:
     """Reflectance (..., k) of layers of optical depth (..., n, k), the first undermost.
 
@@ -151,7 +166,7 @@ def stacked(
     S = np.broadcast_to(opacity, (*clear.shape[:-1], n)).reshape(-1, n)
     paper = np.broadcast_to(ground, clear.shape).reshape(-1, k)
     parts = [
-        _added_by_scattering(layers[some], S[some], paper[some], tooth)
+        _added_by_scattering(layers[some], S[some], paper[some], thicknesses(tooth, nodes))
         for some in _blocks(len(paper), _ALIKE * _at_once(k))
     ]
     return np.asarray(np.maximum(clear + np.concatenate(parts).reshape(clear.shape), 0.0))
@@ -159,39 +174,69 @@ def stacked(
 
 def _at_once(bands: int) -> int:
     """Layers that are worked out together."""
-    return max(1, _VALUES // (_NODES * bands))
+    return max(1, _VALUES // (NODES * bands))
 
 
 def _blocks(count: int, at_once: int) -> Iterator[slice]:
     return (slice(start, start + at_once) for start in range(0, max(1, count), at_once))
 
 
-def _added_by_scattering(depth: Floats, opacity: Floats, ground: Floats, tooth: float) -> Floats:
-    """What scattering adds (m, k) to stacks (m, n, k) as if these were clear, nothing trapped."""
-    thickness, share = thicknesses(tooth)
-    thickness = thickness[:, None]
+class _Films(NamedTuple):
+    """Layers (m, g, k) at every thickness: what each reflects, lets through, and lets through did
+    it not scatter.
+    """
+
+    reflected: Floats
+    through: Floats
+    clear: Floats
+
+    @classmethod
+    def of(cls, depth: Floats, opacity: Floats, thickness: Floats) -> "_Films":
+        """Of optical depth (m, k) and S (m,)."""
+        parts = []
+        for some in _blocks(len(depth), _at_once(depth.shape[-1])):
+            A, S = thickness * depth[some, None], thickness * opacity[some, None, None]
+            parts.append((*film(A / 2.0, S), np.exp(-A)))
+        return cls(*map(np.concatenate, zip(*parts, strict=True)))
+
+    def rows(self, rows: Integers) -> "_Films":
+        """Some of them."""
+        return _Films(*(part[rows] for part in self))
+
+    def over(self, seen: Floats, clear: Floats) -> tuple[Floats, Floats]:
+        """What they look like over what is `seen` beneath, and over what is were all `clear`."""
+        return over(self.reflected, self.through, seen), self.clear * clear
+
+
+def _added_by_scattering(
+    depth: Floats, opacity: Floats, ground: Floats, mean: tuple[Floats, Floats]
+) -> Floats:
+    """What scattering adds (m, k) to stacks (m, n, k) as if these were clear, nothing trapped.
+
+    The same few pencils lie in many stacks, which are alike where they differ in trapping only:
+    each layer is worked out once, and what lies lowest, and each stack.
+    """
+    thickness, share = mean
     m, n, k = depth.shape
-    place = np.arange(m * n)
+    if n == 1:
+        films = _Films.of(depth[:, 0], opacity[:, 0], thickness[:, None])
+        seen, clear = films.over(ground[:, None], ground[:, None])
+        return np.asarray(np.matmul(share, seen - clear))
     layers = np.column_stack([depth.reshape(-1, k), opacity.reshape(-1)])
-    if n > 1:  # the same few pencils lie in many stacks
-        first, place = alike_rows(layers)
-        layers = layers[first]
-    films = [
-        film(thickness / 2.0 * layers[some, None, :-1], thickness * layers[some, -1:, None])
-        for some in _blocks(len(layers), _at_once(k))
-    ]
-    reflected, through = (np.concatenate(part) for part in zip(*films, strict=True))
-    place, whole, added = place.reshape(m, n), depth.sum(axis=-2), np.empty((m, k))
-    for some in _blocks(m, _at_once(k)):
-        paper = hiding = ground[some, None]
-        for rows in [some] if n == 1 else place[some].T:
-            hiding = over(reflected[rows], through[rows], hiding)
-        apart = np.asarray(-thickness * whole[some, None])
-        np.exp(apart, out=apart)
-        apart *= paper
-        np.subtract(hiding, apart, out=apart)
-        added[some] = np.einsum("g,mgk->mk", share, apart)
-    return added
+    (first, place), (grounds, beneath) = alike_rows(layers), alike_rows(ground)
+    films = _Films.of(layers[first, :k], layers[first, k], thickness[:, None])
+    stacks, which = distinct_rows(np.column_stack([beneath, place.reshape(m, n)]))
+    lowest, on = distinct_rows(stacks[:, :2])
+    paper = ground[grounds[lowest[:, 0]], None]
+    under = films.rows(lowest[:, 1]).over(paper, paper)
+    added = np.empty((len(stacks), k))
+    for some in _blocks(len(stacks), _at_once(k)):
+        seen, clear = (part[on[some]] for part in under)
+        for rows in stacks[some, 2:].T:
+            seen, clear = films.rows(rows).over(seen, clear)
+        seen -= clear
+        added[some] = np.matmul(share, seen)
+    return added[which]
 
 
 def laid_depth(depth: Floats, tooth: float, trapping: float) -> Floats:
@@ -204,7 +249,7 @@ def laid_depth(depth: Floats, tooth: float, trapping: float) -> Floats:
 
 
 @lru_cache(maxsize=16)
-def thicknesses(tooth: float) -> tuple[Floats, Floats]:
+def thicknesses(tooth: float, nodes: int = NODES) -> tuple[Floats, Floats]:
     """Thicknesses over the mean, and their shares: Gauss and Laguerre's rule for shape n.
 
     G. H. Golub, J. H. Welsch (1969), "Calculation of Gauss quadrature rules", Mathematics of
@@ -212,12 +257,12 @@ def thicknesses(tooth: float) -> tuple[Floats, Floats]:
     """
     if np.isinf(tooth):
         return np.ones(1), np.ones(1)
-    i = np.arange(_NODES)
+    i = np.arange(nodes)
     beside = np.sqrt(i[1:] * (i[1:] + tooth - 1.0))
-    nodes, vectors = np.linalg.eigh(
+    thickness, vectors = np.linalg.eigh(
         np.diag(2.0 * i + tooth) + np.diag(beside, 1) + np.diag(beside, -1)
     )
-    return nodes / tooth, vectors[0] ** 2
+    return thickness / tooth, vectors[0] ** 2
 
 
 def shared_tooth(
@@ -230,6 +275,7 @@ def shared_tooth(
     opacity: Floats,
     ground: Floats | None = None,
     depth: Floats | None = None,
+    nodes: int = NODES,
 ) -> Floats:
     """Reflectance (..., k) of layers (..., n, k), each as it looks alone and heavy on `paper`.
 
@@ -238,7 +284,7 @@ def shared_tooth(
     what `absorption` says of these, where it is known already.
     """
     if depth is None:
-        depth = absorption(layers, paper[..., None, :], opacity, tooth=tooth)
+        depth = absorption(layers, paper[..., None, :], opacity, tooth=tooth, nodes=nodes)
     ground = paper if ground is None else ground
     laid = depth * loads[..., None]
-    return stacked(laid, opacity * loads, ground, tooth=tooth, trapping=trapping)
+    return stacked(laid, opacity * loads, ground, tooth=tooth, trapping=trapping, nodes=nodes)

@@ -26,7 +26,7 @@ import numpy as np
 from stopgap import __version__
 from stopgap.arrays import Floats
 
-FORMAT = 12
+FORMAT = 13
 """To be raised when the arrays in a file, or what they mean, or the colours a model predicts,
 change (tests/planner/test_recipe_cache.py notices colours)."""
 
