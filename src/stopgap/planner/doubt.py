@@ -6,7 +6,7 @@ whether it is shown or not.
 """
 
 from collections.abc import Iterator, Sequence
-from math import ceil, inf, sqrt
+from math import ceil, erf, inf, pi, sqrt
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -30,6 +30,7 @@ from stopgap.swatches import LaidStack, Target, is_target
 
 _BLOCK = 2**16  # differences at a time: what is in between then stays in the processor's cache
 _INSERTIONS = 60
+_SURE = 1e-7  # of a standard deviation, for none, which cannot be divided by
 _One = TypeVar("_One")
 
 
@@ -167,7 +168,7 @@ def upper_bounds(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
     """
     upper = np.empty(len(colours))
     place = ceil(COVERED * DRAWS) - 1
-    for squared, rows in _beside(targets, colours):
+    for squared, rows in _drawn(_pairs(targets, colours), np.arange(len(colours))):
         upper[rows] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
     return upper
 
@@ -181,30 +182,67 @@ def grade_chances(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
     read = np.resize(labs_of(targets), (len(colours), 3)), np.array([one.lab for one in colours])
     limits = np.array([*nearer, inf])[np.searchsorted(nearer, delta_E_ciede2000(*read))]
-    earned = np.empty(len(colours))
-    for squared, rows in _beside(targets, colours):
-        limit = np.minimum(limits[rows], beyond)[:, np.newaxis]
-        below = np.count_nonzero(squared <= limit**2, axis=-1) / DRAWS
-        earned[rows] = np.where(limits[rows] == inf, 1.0 - below, below)
-    return earned
+    box, limit = _pairs(targets, colours), np.minimum(limits, beyond)
+    below = _within(limit, np.linalg.norm(box.steps[:, 0], axis=-1), _even_sigmas(box))
+    for squared, rows in _drawn(box, np.flatnonzero(np.isnan(below))):
+        within = squared <= limit[rows, np.newaxis] ** 2
+        below[rows] = np.count_nonzero(within, axis=-1) / DRAWS
+    return np.where(limits == inf, 1.0 - below, below)
 
 
-def _beside(
-    targets: Sequence[Target], colours: Sequence[Laid]
-) -> Iterator[tuple[Floats, Integers]]:
-    """Squared differences (m, draws) of some colours at a time that err alike, each from its
-    target, and their rows (m,).
+def _within(limit: Floats, distance: Floats, sigma: Floats) -> Floats:
+    """Probability that a step as long as `distance` is no longer than `limit` once its end errs by
+    `sigma` in each of three directions: that of the noncentral chi distribution, by parts.
+
+    J. H. Park (1961), "Moments of the generalized Rayleigh distribution", Quarterly of Applied
+    Mathematics 19(1), 45-49. NaN where `sigma` is.
     """
+    sigma = np.maximum(sigma, _SURE)
+    reach, off = limit / sigma, np.maximum(distance / sigma, _SURE)
+    ends = np.stack([reach - off, reach + off])
+    inside = np.fromiter(map(erf, (ends / sqrt(2.0)).flat), dtype=np.float64, count=ends.size)
+    heights = np.exp(-0.5 * ends**2) / sqrt(2.0 * pi)
+    found = 0.5 * inside.reshape(ends.shape).sum(axis=0) - (heights[0] - heights[1]) / off
+    return np.asarray(found.clip(0.0, 1.0))
+
+
+def _even_sigmas(box: Draws) -> Floats:
+    """What the colour of each pair errs by beside its target (n,) where that is as much in every
+    direction, else NaN.
+    """
+    columns, targets = box.columns[:, 0], box.targets[:, 0]
+    even = [
+        (of.roots == of.roots[..., :1, :1] * np.eye(3)).all(axis=(1, 2, 3))
+        for of in (box.ours, box.theirs)
+    ]
+    ours, theirs = box.ours.sizes[columns], box.theirs.sizes[targets]
+    squared = ours**2 + theirs**2
+    # what is shared moves both alike
+    alike = box.ours.groups[columns] == box.theirs.groups[targets]
+    squared[:, 1:] -= 2.0 * alike * ours[:, 1:] * theirs[:, 1:]
+    squared[:, 1:] *= box.apart[:, 0]
+    sigmas = np.sqrt(squared.sum(axis=1).clip(0.0))
+    return np.where(even[0][columns] & even[1][targets], sigmas, np.nan)
+
+
+def _pairs(targets: Sequence[Target], colours: Sequence[Laid]) -> Draws:
+    """Each of the colours (n,) beside its target, or the one there is."""
     names: dict[object, int] = {None: 0}
     (laid, columns), (asked, of_targets) = _each_once(colours), _each_once(targets)
     ours, theirs = Expected.of(laid, names), Expected.of(asked, names)
+    return Draws.of(theirs, ours, np.resize(of_targets, columns.shape), columns)
+
+
+def _drawn(box: Draws, some: Integers) -> Iterator[tuple[Floats, Integers]]:
+    """Squared differences (m, draws) of some pairs at a time that err alike, and their rows (m,)
+    among all.
+    """
     at_once = 2 * _BLOCK // DRAWS
-    box = Draws.of(theirs, ours, np.resize(of_targets, columns.shape), columns)
-    for alike in _erring_alike(box):
+    for alike in _erring_alike(box, some):
         moved = box.among(alike[:1, np.newaxis], np.zeros((1, 1), int)).moved(0, DRAWS // 2)
         for rows in np.split(alike, range(at_once, len(alike), at_once)):
-            some = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int))
-            yield some.moved_by(moved)[:, 0], rows
+            pairs = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int))
+            yield pairs.moved_by(moved)[:, 0], rows
 
 
 def _each_once(those: Sequence[_One]) -> tuple[Sequence[_One], Integers]:
@@ -215,13 +253,16 @@ def _each_once(those: Sequence[_One]) -> tuple[Sequence[_One], Integers]:
     return once, np.array(which)[:, np.newaxis]
 
 
-def _erring_alike(box: Draws) -> list[Integers]:
-    """Rows of targets with one colour each, those together that err alike."""
-    columns, targets = box.columns[:, 0], box.targets[:, 0]
-    told = [box.ours.roots[columns], box.theirs.roots[targets], box.apart]
+def _erring_alike(box: Draws, some: Integers) -> list[Integers]:
+    """Rows of some targets with one colour each, those together that err alike."""
+    if not len(some):
+        return []
+    columns, targets = box.columns[some, 0], box.targets[some, 0]
+    told = [box.ours.roots[columns], box.theirs.roots[targets], box.apart[some]]
     told += [box.ours.groups[columns], box.theirs.groups[targets]]
     found: dict[bytes, list[int]] = {}
-    for row, each in enumerate(np.concatenate([one.reshape(len(columns), -1) for one in told], 1)):
+    whole = np.concatenate([one.reshape(len(columns), -1) for one in told], 1)
+    for row, each in zip(some.tolist(), whole):
         found.setdefault(each.tobytes(), []).append(row)
     return [np.array(rows) for rows in found.values()]
 
