@@ -18,7 +18,7 @@ from stopgap.difference import (
 )
 from stopgap.errors import UsageError
 from stopgap.library import open_library
-from stopgap.planner import Asked, cross_table, find_stand_ins, translate, winning
+from stopgap.planner import Asked, cross_table, doubt, find_stand_ins, translate, winning
 from stopgap.planner.doubt import (
     doubt_of,
     grade_chances,
@@ -183,6 +183,30 @@ def test_bounds_hold_as_often_as_they_say():
     assert upper.tolist() == np.concatenate(alone).tolist()
     (far,) = grade_chances([target], [said(6.0, 1.0, "3", (1, 0, 0))])
     assert far == pytest.approx(1.0 - ncx2.cdf(GRADES["noticeable"] ** 2, 3, 36.0), abs=0.03)
+
+
+def test_a_grade_is_earned_as_often_by_formula_as_in_draws(monkeypatch):
+    """Of pencils of the same range as their target and of others, read from one screen or not."""
+    generator = np.random.default_rng(20261127)
+    labs = generator.uniform([20, -40, -40], [90, 40, 40], (60, 3))
+
+    def some(ranges, labs):
+        errors = generator.uniform(0.1, 4.0, (len(labs), 2))
+        return [
+            replace(
+                swatch(str(code), tuple(lab), own),
+                range=ranges[code % 2],
+                shared_uncertainty=shared,
+            )
+            for code, (lab, (own, shared)) in enumerate(zip(labs, errors, strict=True))
+        ]
+
+    targets = some(("Fen", "Fen"), labs)
+    pencils = some(("Fen", "Moor"), labs + generator.normal(0.0, 2.0, labs.shape))
+    by_formula = grade_chances(targets, pencils)
+    monkeypatch.setattr(doubt, "_even_sigmas", lambda box: np.full(len(box.columns), np.nan))
+    np.testing.assert_allclose(by_formula, grade_chances(targets, pencils), atol=0.03)
+    assert 0.1 < np.mean((by_formula > 0.05) & (by_formula < 0.95))
 
 
 def chi2(degrees, off, share):
