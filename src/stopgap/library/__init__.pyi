@@ -49,6 +49,7 @@ from .ranges.exporting import format_of_name as format_of_name
 from .ranges.exporting import held as held
 from .ranges.exporting import range_table as range_table
 from .ranges.importing import ImportReport as ImportReport
+from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
 from .ranges.template import template as template
@@ -56,7 +57,6 @@ from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import mapping_in as mapping_in
 from .ranges.understanding.mapping import stored_mapping as stored_mapping
 from .ranges.understanding.proposal import Proposal as Proposal
-from .ranges.understanding.proposal import import_proposal as import_proposal
 from .ranges.understanding.proposal import propose_range as propose_range
 from .ranges.understanding.proposal import take as take
 from .ranges.understanding.proposal import understand as understand

@@ -26,6 +26,7 @@ from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes,
 
 if TYPE_CHECKING:
     from stopgap.library.ranges.understanding.mapping import ColumnMapping
+    from stopgap.library.ranges.understanding.proposal import Proposal
 
 Group = tuple[Taken, ...]
 
@@ -52,6 +53,16 @@ class ImportReport:
     notes: tuple[Note, ...] = ()
     warnings: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+
+def import_proposal(
+    library: Library, proposal: "Proposal", *, renew: bool = False, most_gone: float = 1.0
+) -> ImportReport:
+    """Bring in a range that was understood and agreed on, with its mapping, as `import_range`."""
+    report = import_range(
+        library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
+    )
+    return replace(report, findings=proposal.findings)
 
 
 def import_range(

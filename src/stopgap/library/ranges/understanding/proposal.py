@@ -14,7 +14,6 @@ from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.files import called
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.draft import RangeDraft
-from stopgap.library.ranges.importing import ImportReport, import_range
 from stopgap.library.ranges.reading import draft_of
 from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
@@ -29,7 +28,6 @@ from stopgap.library.ranges.understanding.meanings import uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts
-from stopgap.library.store.library import Library
 from stopgap.library.tables.cells import Finding, FindingKind, FoundCell
 from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats import TextTable, read_table
@@ -244,13 +242,3 @@ def _doubt(column: str, expected: str, found: Sequence[Problem]) -> Finding:
         tuple(FoundCell(problem.row or 0, problem.found) for problem in found),
         remedy=Remedy.REPEATED_READINGS if expected == EACH_CODE_ONCE else None,
     )
-
-
-def import_proposal(
-    library: Library, proposal: Proposal, *, renew: bool = False, most_gone: float = 1.0
-) -> ImportReport:
-    """Bring in a range that was understood and agreed on, with its mapping, as `import_range`."""
-    report = import_range(
-        library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
-    )
-    return replace(report, findings=proposal.findings)
