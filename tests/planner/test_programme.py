@@ -13,7 +13,10 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
 
+from stopgap.blends.graph import ROUNDING, graph_along
+from stopgap.blends.path import path_through
 from stopgap.planner.shopping.lean.columns import RouteSteps
+from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import dominated, least_sums, needless_steps, on_chains
 from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign
 
@@ -272,3 +275,21 @@ def test_somebody_else_uses_the_same_solver_with_more_threads(capfd):
     assert beside.proved
     assert beside.bound == alone.bound
     np.testing.assert_array_equal(beside.values, alone.values)
+
+
+@pytest.mark.parametrize("limit", [6.0, 12.0])
+def test_steps_without_gaps_are_those_of_all_shortfalls(limit):
+    draw, found = np.random.default_rng(5), 0
+    for stops in (2, 2, 3):
+        ends = draw.uniform([25, -45, -45], [90, 45, 45], (stops, 3))
+        lab = draw.uniform(ends.min(axis=0) - 8, ends.max(axis=0) + 8, (900, 3))
+        lab[-50:] = lab[:50]
+        graph = graph_along(
+            path_through(ends), lab, list(range(900)), limit=limit, must=range(1, stops - 1)
+        )
+        missing = np.arange(len(graph))[:, np.newaxis]
+        route = Route(graph, missing).near(0.0)
+        plain = on_chains(route.shortfall(Clock(None)), ROUNDING)
+        assert (route.steps_within(ROUNDING, Clock(None)) == plain).all()
+        found += plain.sum()
+    assert found

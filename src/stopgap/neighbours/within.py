@@ -6,10 +6,15 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.neighbours.index import SwatchIndex
+from stopgap.neighbours.tree import build_tree
 
 _FIRST = 32  # asked for at first; four times as many where all of them lie within reach
 _AT_ONCE = 2**18  # answers looked at together, to bound the memory
+_PAIRS = 2**14  # colours and groups bounded together
+_GROUP = 64  # colours at most that are ruled out together
+_BOUND_ROUNDING = 1e-9  # relative, of the bound of a box
 
 
 class Near(NamedTuple):
@@ -49,3 +54,21 @@ def _block(
         left = np.array([place for place in left.tolist() if place not in found], dtype=np.intp)
         k *= 4
     return [found[place] for place in range(len(targets))]
+
+
+def pairs_perhaps_within(lab: Floats, limit: float) -> Iterator[tuple[Integers, Integers]]:
+    """Every pair of colours (n, 3) that may lie within that ΔE00, the earlier row first, in parts:
+    all but those that the boxes around groups of colours keep apart.
+    """
+    tree = build_tree(lab, np.arange(len(lab)))
+    level = max(0, (_GROUP // tree.size).bit_length() - 1)
+    groups = max(1, tree.leaves >> level)
+    boxes, members = tree.boxes[groups : 2 * groups], tree.rows.reshape(groups, -1)
+    at_once = max(1, _PAIRS // groups)
+    for first in range(0, len(lab), at_once):
+        least = bound_ciede2000(lab[first : first + at_once, np.newaxis], boxes)
+        rows, near = np.nonzero(least <= limit * (1.0 + _BOUND_ROUNDING))
+        others = np.asarray(members[near].ravel(), dtype=np.intp)
+        rows = np.repeat(first + rows, members.shape[1])
+        later = others > rows
+        yield rows[later], others[later]

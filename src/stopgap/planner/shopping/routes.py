@@ -7,10 +7,14 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.blends.graph import Graph
+from stopgap.blends.graph import ROUNDING, Graph
+from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
+from stopgap.neighbours.within import pairs_perhaps_within
 from stopgap.planner.shopping.question import available
+from stopgap.planner.shopping.steps import on_chains, on_the_way
 from stopgap.planner.solver import Clock
 
+_FEW = 200  # nodes: pairs of so few are not worth ruling out
 _AT_ONCE = 1024  # steps worked out together, unless those from one node are more
 
 
@@ -34,6 +38,24 @@ class Route:
         for start, end in _some_rows(len(table), clock):
             i, j = np.arange(start, end)[:, np.newaxis], np.arange(start + 1, len(table))
             table[i, j] = graph.shortfalls(i, j)[0] + graph.tube[j]
+        return table if first.all() else table[np.ix_(which, which)]
+
+    def steps_within(self, most: float, clock: Clock) -> Booleans:
+        """Which steps (n, n) lie on chains that fall short by no more than that; as `shortfall`.
+
+        Where that is less than any gap is, no more is asked than which steps are none.
+        """
+        graph = self.graph
+        asked = most >= graph.gap_counts or graph.tube.any() or len(graph) <= _FEW
+        if asked or graph.difference != delta_E_ciede2000:
+            return on_chains(self.shortfall(clock), most)
+        first, which = graph.once()
+        graph = graph.among(first)
+        table = np.zeros((len(graph),) * 2, dtype=np.bool_)
+        for i, j in pairs_perhaps_within(graph.lab, graph.limit + ROUNDING):
+            clock.check()
+            table[i, j] = graph.shortfalls(i, j)[0] == 0.0
+        table = on_the_way(table)
         return table if first.all() else table[np.ix_(which, which)]
 
     def toll(self, clock: Clock) -> Floats:

@@ -39,6 +39,16 @@ def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
     return np.asarray(np.isfinite(through) & (through <= most), dtype=np.bool_)
 
 
+def on_the_way(there: Booleans) -> Booleans:
+    """Which of the steps that are there (n, n) lie on a chain from first to last node."""
+    reached, leads = np.zeros((2, len(there)), dtype=np.bool_)
+    reached[0] = leads[-1] = True
+    for node in range(1, len(there)):
+        reached[node] = there[:node, node][reached[:node]].any()
+        leads[-1 - node] = there[-1 - node, -node:][leads[-node:]].any()
+    return there & reached[:, np.newaxis] & leads
+
+
 def needless_steps(
     shortfall: Floats, toll: Floats | None, free: Booleans, clock: Clock | None = None
 ) -> Booleans:

@@ -15,7 +15,6 @@ from stopgap.planner.shopping.answer import LaidBlend, LaidColour
 from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, available
 from stopgap.planner.shopping.routes import Route
-from stopgap.planner.shopping.steps import on_chains
 from stopgap.planner.solver import Clock
 
 
@@ -43,6 +42,8 @@ class WantedBlend:
         """What the best chain falls short with everything that could be had."""
         if self._chain_there.shortfall <= ROUNDING:
             return self._chain_there.shortfall
+        if any(steps.any() for steps in self._without_gaps(Clock(None))):
+            return 0.0
         return self._chain(self._all_or_nothing(buy=True))[1].shortfall
 
     @property
@@ -61,12 +62,24 @@ class WantedBlend:
         return self._chain(self._all_or_nothing(buy=False))[1]
 
     def find_chains(self, clock: Clock) -> None:
-        """Find the best chain of what is there and, where it falls short, of all that could be;
-        raises OutOfTime where these cannot be found in time.
+        """Find the best chain of what is there and, where it falls short, whether one of all that
+        could be does not, and else the best one; raises OutOfTime where there is no time for it.
         """
         there = self._chain(self._all_or_nothing(buy=False), clock)[1]
-        if there.shortfall > ROUNDING:
+        if there.shortfall <= ROUNDING:
+            return
+        if not any(steps.any() for steps in self._without_gaps(clock)):
             self._chain(self._all_or_nothing(buy=True), clock)
+
+    def _without_gaps(self, clock: Clock) -> Sequence[Booleans]:
+        """Of what each route has next to it the steps (n, n) on chains that do not fall short."""
+        return self._steps_within(ROUNDING, clock)
+
+    def _steps_within(self, most: float, clock: Clock) -> Sequence[Booleans]:
+        if most not in self._steps:
+            near = [route.near(most) for route in self.routes]
+            self._steps[most] = [route.steps_within(most, clock) for route in near]
+        return self._steps[most]
 
     def among(self, offers: Booleans) -> "WantedBlend":
         """The same where of all that is for sale nothing but `offers` is bought."""
@@ -79,15 +92,12 @@ class WantedBlend:
 
     def find_steps(self, clock: Clock) -> None:
         """Find these; raises OutOfTime where they cannot be found in time."""
-        most = self.least_shortfall + ROUNDING
-        if not self._steps:
-            self._steps.extend([on_chains(route.shortfall(clock), most) for route in self.near])
+        self._steps_within(self.least_shortfall + ROUNDING, clock)
 
     @property
     def nearest_steps(self) -> Sequence[Booleans]:
         """Of each of these routes the steps (n, n) on chains that fall short so little."""
-        self.find_steps(Clock(None))
-        return self._steps
+        return self._steps_within(self.least_shortfall + ROUNDING, Clock(None))
 
     def most(self, *, may_stay_open: bool) -> float:
         """What a chain that counts falls short at most: as little as can be, or, where it may fall
@@ -114,7 +124,9 @@ class WantedBlend:
         """Whether ends and stops are reached and no step of the best chain is a gap."""
         if self.lacking(bought):
             return False
-        if self._chain_there.shortfall <= ROUNDING:
+        everything = bool(bought[self.every_offer].all())
+        least = self.least_shortfall if everything else self._chain_there.shortfall
+        if least <= ROUNDING:
             return True
         which, chain = self._chain(bought)
         nodes = np.array(chain.nodes)
@@ -168,8 +180,8 @@ class WantedBlend:
         return {}
 
     @cached_property
-    def _steps(self) -> list[Booleans]:
-        return []
+    def _steps(self) -> dict[float, list[Booleans]]:
+        return {}
 
     def _chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
         """The best of what is there, and which route has it."""
