@@ -39,5 +39,5 @@ def test_no_pair_within_is_ruled_out_and_none_comes_twice(n, limit):
     apart = delta_E(labs[:, np.newaxis], labs)
     assert {pair for pair in every if apart[pair] <= limit} <= set(found)
     assert len(set(found)) == len(found)
-    if n == 700:
+    if n == 700 and limit < 10.0:
         assert len(found) < n * (n - 1) / 4

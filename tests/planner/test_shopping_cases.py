@@ -533,11 +533,15 @@ def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkey
     assert "now: nothing" not in told
 
 
-@pytest.mark.parametrize("what", ["chains", "steps"])
-def test_a_blend_whose_chains_or_steps_there_was_no_time_for_is_left_and_told(what, monkeypatch):
+@pytest.mark.parametrize(("what", "step"), [("chains", 12.0), ("steps", 8.0)])
+def test_a_blend_whose_chains_or_steps_there_was_no_time_for_is_left_and_told(
+    what, step, monkeypatch
+):
+    """Steps by themselves are looked for where a blend cannot be closed, only come nearer."""
     find, over = getattr(WantedBlend, f"find_{what}"), Clock(0.0)
     monkeypatch.setattr(WantedBlend, f"find_{what}", lambda one, _: find(one, over))
-    answer = plan([blend(), ColourNeed("c", place((53, 0, 0)))], GREYS, [grey("m", 53)])
+    needs = [blend(step=step), ColourNeed("c", place((53, 0, 0)))]
+    answer = plan(needs, GREYS, [grey("m", 53)], partial=True)
     assert answer.status == "time limit"
     assert [str(one.why or "") for one in answer.needs] == [str(Note(NOT_LOOKED_AT)), ""]
     assert bought(answer) == ["m"]
