@@ -64,13 +64,13 @@ def within_optimal_solid(lab: FloatsLike, tolerance: float = TOLERANCE) -> Boole
     """
     if not tolerance >= 0.0:
         raise InputError(f"tolerance: expected 0 or more ΔE*ab, found {tolerance!r}.")
-    colours = as_lab(lab)
-    points = _towards_grey(colours.reshape(-1, 3), tolerance)
-    # What the small solid of few faces holds, the large one holds; few colours are left to ask.
-    inside = _zonotope(_COARSE).contains(points)
+    colours = as_lab(lab).reshape(-1, 3)
+    # What the small solid of few faces holds, the large one holds, and what it holds as it is, it
+    # holds towards grey; few colours are left to ask.
+    inside = _zonotope(_COARSE).contains(lab_to_xyz(colours, _white()))
     if not inside.all():
-        inside[~inside] = _zonotope(_FINE).contains(points[~inside])
-    return inside.reshape(colours.shape[:-1])
+        inside[~inside] = _zonotope(_FINE).contains(_towards_grey(colours[~inside], tolerance))
+    return inside.reshape(np.shape(lab)[:-1])
 
 
 def _towards_grey(lab: Floats, distance: float) -> Floats:
@@ -78,7 +78,7 @@ def _towards_grey(lab: Floats, distance: float) -> Floats:
 
     The way is straight in X, Y, Z, where the solid is convex: having entered, it does not leave.
     """
-    white = _weights().sum(axis=0)
+    white = _white()
     points = lab_to_xyz(lab, white)
     greys = points[:, 1:2].clip(0.0, 100.0) / 100.0 * white
     low, high = np.zeros((len(lab), 1)), np.ones((len(lab), 1))
@@ -107,6 +107,11 @@ def _zonotope(step: int) -> _Zonotope:
     for segment in segments:  # all at once would take 300 MB
         reach += np.abs(normals @ segment) / 2.0
     return _Zonotope(weights.sum(axis=0) / 2.0, normals, reach * (1.0 + 1e-12) + 1e-12)
+
+
+def _white() -> Floats:
+    white: Floats = _weights().sum(axis=0)
+    return white
 
 
 @lru_cache(maxsize=1)
