@@ -44,9 +44,13 @@ class RecipesOfIndex:
         layings, delta_E = (np.concatenate(columns) for columns in zip(*parts, strict=True))
         first = accumulate((len(part.delta_E) for part in parts), initial=0)
 
+        weighed: dict[int, Recipe] = {}  # a blend is laid before and after a purchase
+
         def weigh(numbers: Sequence[int]) -> "list[Recipe]":
-            these = list(numbers)
-            return self._index.described([Found(layings[these], delta_E[these])])[0]
+            new = [each for each in dict.fromkeys(numbers) if each not in weighed]
+            (those,) = self._index.described([Found(layings[new], delta_E[new])])
+            weighed.update(zip(new, those, strict=True))
+            return [weighed[each] for each in numbers]
 
         along = []
         for begin, recipes in zip(first, laid, strict=False):
