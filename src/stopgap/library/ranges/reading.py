@@ -1,6 +1,6 @@
 """A range file to swatches: every row read, every problem of the file reported together."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -32,6 +32,7 @@ from stopgap.library.tables.reader import Cells, Sheet, read_sheet
 from stopgap.swatches import (
     FIELDS,
     NO_COLOUR,
+    Field,
     Finish,
     Paper,
     Pressure,
@@ -40,7 +41,7 @@ from stopgap.swatches import (
 )
 
 # the colour is read by its own rules, and what does not travel is no column
-_READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
+_READ = {name: row for name, row in FIELDS.items() if row.formats and name != "lab"}
 
 
 def read_range(
@@ -136,7 +137,9 @@ class _Read(NamedTuple):
     def of(cls, sheet: Sheet, name: str, convention: Convention) -> "_Read":
         entries, per_cent = entries_of(sheet.rows, sheet.table.unit, convention)
         rows = list(zip(sheet.rows, entries, strict=True))
-        drafts = [_swatch(name, cells, entry, convention) for cells, entry in rows]
+        has = sheet.columns.has
+        there = {called: field for called, field in _READ.items() if has(field.titles[:1])}
+        drafts = [_swatch(name, cells, there, entry, convention) for cells, entry in rows]
         for (cells, entry), draft in zip(rows, drafts, strict=True):
             finish = draft.finish if draft else Finish.PLAIN
             check_factors(cells, entry, finish, per_cent=per_cent, unit=sheet.table.unit)
@@ -197,13 +200,17 @@ def _without_paper(
 
 
 def _swatch(
-    range_name: str, cells: Cells, entry: Entry | None, convention: Convention
+    range_name: str,
+    cells: Cells,
+    fields: Mapping[str, Field],
+    entry: Entry | None,
+    convention: Convention,
 ) -> Swatch | None:
-    """The swatch of a row, its Lab still to be converted; None beside a problem."""
+    """The swatch of a row, of the `fields` that the file has, its Lab still to be converted; None
+    beside a problem.
+    """
     stated = {
-        name: value
-        for name, field in FIELDS.items()
-        if name in _READ and (value := cells.field(field)) is not None
+        name: value for name, field in fields.items() if (value := cells.field(field)) is not None
     }
     if "code" not in stated:
         cells.problem("code", "", "a code that no other pencil of the range has")

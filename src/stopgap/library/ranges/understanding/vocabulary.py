@@ -18,21 +18,20 @@ from stopgap.swatches import FIELDS
 
 _SIGNS = frozenset("#€$£¥✓")
 _NO_ASCII_WORD = re.compile(r"[^0-9a-z#$]+")  # the same as below, at a fifth of its time
-_COORDINATE = re.compile(
-    r"(?:cie[\s-]*)?(?:lab[\s-]*)?(?P<axis>[labxyz])\s*(?:\*|star)?"
+# patterns are compiled where they are first asked for: a file headed as here never asks
+_COORDINATE = (
+    r"(?i)(?:cie[\s-]*)?(?:lab[\s-]*)?(?P<axis>[labxyz])\s*(?:\*|star)?"
     r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>(?:2|10)(?=\s*°|\s*deg|\W*$))?"
-    r"\s*(?:°|deg\w*)?[\s)\]]*",
-    re.IGNORECASE,
+    r"\s*(?:°|deg\w*)?[\s)\]]*"
 )
-_TOGETHER = re.compile(
-    r"(?:cie[\s-]*)?(?P<axis>lab|l\*?\s?a\*?\s?b\*?)"
+_TOGETHER = (
+    r"(?i)(?:cie[\s-]*)?(?P<axis>lab|l\*?\s?a\*?\s?b\*?)"
     r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>2|10)?"
-    r"\s*(?:°|deg\w*)?[\s)\]]*",
-    re.IGNORECASE,
+    r"\s*(?:°|deg\w*)?[\s)\]]*"
 )
-_FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
+_FIGURES = r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$"  # laydown (1-5), [1 bis 5]
 _MOST_WORDS, _LONGEST = 8, 80  # of a heading; of a cell that is looked into
-_REMARK_BEHIND = re.compile(r"\s*[(\[].*$|\s+[-–—/]\s.*$|[,;:]\s.*$|\s+(?:19|20)\d\d\.?$")
+_REMARK_BEHIND = r"\s*[(\[].*$|\s+[-–—/]\s.*$|[,;:]\s.*$|\s+(?:19|20)\d\d\.?$"
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
 
@@ -95,12 +94,13 @@ def meaning_of(heading: str) -> Meaning | None:
         return None
     if folded(heading) in _contract():
         return Meaning(_contract()[folded(heading)], contract=True)
-    found = _COORDINATE.fullmatch(heading.strip()) or _TOGETHER.fullmatch(heading.strip())
+    bare = heading.strip()
+    found = re.fullmatch(_COORDINATE, bare) or re.fullmatch(_TOGETHER, bare)
     if found:
         stated = (("illuminant", found["white"]), ("observer", found["observer"]))
         beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
         return Meaning(_contract().get(found["axis"].casefold(), "lab"), beside=beside)
-    return _from_table(plain_heading(_FIGURES.sub("", heading)))
+    return _from_table(plain_heading(re.sub(_FIGURES, "", heading)))
 
 
 _NAMING = ("code", "hex", "lab", "rgb", "name")
@@ -189,7 +189,7 @@ def means_something(heading: str) -> bool:
 
 def word_for(field: str, text: str) -> str | None:
     """The contract's word for what a cell says in a field; None where nobody would know."""
-    words, first = _words(field), _REMARK_BEHIND.sub("", text[:_LONGEST])
+    words, first = _words(field), re.sub(_REMARK_BEHIND, "", text[:_LONGEST])
     found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     return found or (word_for(field, first) if first and first != text else None)
 
