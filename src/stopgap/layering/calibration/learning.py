@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, median
+from stopgap.arrays import Booleans, Floats, FloatsLike, distinct, median
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
@@ -122,27 +122,33 @@ def calibrate(
     learnt = {name: fitted[name] for name in pressures}
     opacity, spreads = fit.learnt(laid, doubt), fit.spreads(knobs, covariance)
 
-    def expected(sample: LayeredSample) -> Uncertainty:
-        """Of what is laid there, its S being as was learnt."""
-        laid_there = sample.stack.swatches
-        swatched = swatch_loads(laid_there, learnt)
+    def expected(those: Sequence[LayeredSample]) -> Uncertainty:
+        """Of what is laid there, as many layers in each (m,), their S being as was learnt."""
+        each = [sample.stack.swatches for sample in those]
+        swatched = np.array([swatch_loads(one, learnt) for one in each])
+        papers = (sample.paper_lab for sample in those)
         return uncertainty(
-            paper_lab if sample.paper_lab is None else sample.paper_lab,
-            [swatch.lab for swatch in laid_there],
-            loads_of(sample.stack.pressures, learnt) / swatched,
-            sigma=[swatch.total_uncertainty for swatch in laid_there],
+            np.array([paper_lab if one is None else one for one in papers]),
+            [[swatch.lab for swatch in one] for one in each],
+            loads_of([sample.stack.pressures for sample in those], learnt) / swatched,
+            sigma=[[swatch.total_uncertainty for swatch in one] for one in each],
             model=row,
             tooth=n,
             trapping=kappa,
-            opacity=opacities_of(laid_there, opacity).middle * swatched,
+            opacity=np.array([opacities_of(one, opacity).middle for one in each]) * swatched,
             swatch_paper_lab=paper_lab if swatch_paper_lab is None else swatch_paper_lab,
-            spectra=measured_spectra(laid_there),
+            spectra=np.array([measured_spectra(one) for one in each]),
             spreads=spreads,
         )
 
+    layers = np.array([len(sample.stack) for sample in samples])
+    laying, swatches = np.zeros((2, len(samples)))
     teaching = ~far & ~fit.covers
-    those = [sample for sample, teaches in zip(samples, teaching, strict=True) if teaches]
-    misfit = _misfit(after[teaching], list(map(expected, those)))
+    for count in distinct(layers[teaching]):
+        rows = np.flatnonzero(teaching & (layers == count))
+        laid_so = expected([samples[each] for each in rows.tolist()])
+        laying[rows], swatches[rows] = laid_so.laying, laid_so.swatches
+    misfit = _misfit(after[teaching], laying[teaching], swatches[teaching])
     return Calibration(
         tooth=n,
         trapping=kappa,
@@ -156,16 +162,14 @@ def calibrate(
     )
 
 
-def _misfit(off: Floats, expected: Sequence[Uncertainty]) -> float:
+def _misfit(off: Floats, laying: Floats, swatches: Floats) -> float:
     """How many times as far off layers are to be expected, by samples that are so far `off` (m,).
 
     Each counts by how much of what is expected is neither its swatches' own nor the hand's; one
     more is counted that errs as is expected.
     """
-    parts = np.array([(each.laying, each.swatches) for each in expected]).reshape(-1, 2)
-    laying, swatches = parts.T**2
-    squares = laying + _AGAIN**2
-    counts = (laying - swatches) / squares
+    squares = laying**2 + _AGAIN**2
+    counts = (laying**2 - swatches**2) / squares
     found = float(np.sum(counts * off**2 / (squares * _AS_EXPECTED**2)))
     return min(math.sqrt((_COUNTS_AS + found) / (_COUNTS_AS + counts.sum())), _MOST_MISFIT)
 
