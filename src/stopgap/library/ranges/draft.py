@@ -1,5 +1,6 @@
 """A range as its file states it, before the library has it."""
 
+import json
 from collections import Counter
 from dataclasses import dataclass, field
 
@@ -48,6 +49,13 @@ class RangeDraft:
         illuminant, observer = stated.most_common(1)[0][0] if stated else default
         assumed = any(swatch.measurement.assumed for swatch, _ in self.swatches)
         return illuminant, observer or 2, assumed
+
+    @property
+    def as_kept(self) -> tuple[str, int, int, str, str | None]:
+        """White, observer, if some were assumed, origin and paper, as a library keeps them."""
+        white, observer, assumed = self.white
+        paper = json.dumps(self.paper.lab) if self.paper.measured else None
+        return white, observer, int(assumed), self.origin, paper
 
 
 def check_range_name(name: str) -> None:

@@ -1,6 +1,5 @@
 """A range draft into the library: a new range, or a newer file of a range that is there."""
 
-import json
 import sqlite3
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
@@ -136,7 +135,7 @@ def _insert(
     range_id = connection.execute(
         "INSERT INTO colour_range (name, white, observer, white_assumed, origin, paper)"
         " VALUES (?, ?, ?, ?, ?, ?)",
-        (draft.name, *_convention(draft)),
+        (draft.name, *draft.as_kept),
     ).lastrowid
     for position, group in enumerate(draft.pencils, start=1):
         _insert_pencil(connection, range_id or 0, position, group)
@@ -164,7 +163,7 @@ def _renew(
     connection.execute(
         "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
         " paper = ?, shift = '[0.0, 0.0, 0.0]', correction = NULL WHERE id = ?",
-        (*_convention(draft), range_id),
+        (*draft.as_kept, range_id),
     )
     old = {
         row["code"].casefold(): row
@@ -297,9 +296,3 @@ def _is_the_users(
 def _lost_shift(library: Library, existing: str | None) -> list[Note]:
     note = Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)
     return [note] if existing and library.colour_range(existing).corrections else []
-
-
-def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:
-    white, observer, assumed = draft.white
-    paper = json.dumps(draft.paper.lab) if draft.paper.measured else None
-    return white, observer, int(assumed), draft.origin, paper
