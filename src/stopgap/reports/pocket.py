@@ -253,14 +253,17 @@ def _nearness() -> list[list[str]]:
     Of a pencil that errs so much, in the middle of grey, where a difference is one of L* alone.
     """
     asked = FreeColour("", (50.0, 0.0, 0.0))
-    ends = zip((0.0, *_APART), _APART)
-    labs = [(50.0 + (low + high) / 2.0, 0.0, 0.0) for low, high in ends]
-    found = []
-    for size in _SIZES:
-        pencils = [Swatch("", "", lab, uncertainty=size, shared_uncertainty=0.0) for lab in labs]
-        chances = grade_chances([asked], pencils).tolist()
-        found.append([grade_words(grade(lab[0] - 50.0), one) for lab, one in zip(labs, chances)])
-    return found
+    apart = [(low + high) / 2.0 for low, high in zip((0.0, *_APART), _APART)]
+    pencils = [
+        Swatch("", "", (50.0 + each, 0.0, 0.0), uncertainty=size, shared_uncertainty=0.0)
+        for size in _SIZES
+        for each in apart
+    ]
+    chances = grade_chances([asked], pencils).reshape(-1, len(apart)).tolist()
+    return [
+        [grade_words(grade(each), one) for each, one in zip(apart, row, strict=True)]
+        for row in chances
+    ]
 
 
 def _identity(to_buy: "Sequence[ToBuy]") -> str:
