@@ -109,9 +109,10 @@ def _hue_part(*, lost: bool) -> Bounded:
     def bound(target: Floats, boxes: Floats) -> Floats:
         (a, b), least = _hue_of(target)
         kept = end(a * boxes[..., 2], a * boxes[..., 3]) + end(b * boxes[..., 4], b * boxes[..., 5])
-        none = kept > least + 1e-9 if lost else kept < least - 1e-9
-        apart = bound_ciede2000(target, boxes, k_H=1.0 / HUE_WEIGHT) + more
-        return np.where(none, np.inf, apart)
+        some = kept <= least + 1e-9 if lost else kept >= least - 1e-9
+        apart = np.full(kept.shape, np.inf)
+        apart[some] = bound_ciede2000(target, boxes[some], k_H=1.0 / HUE_WEIGHT) + more
+        return apart
 
     return Bounded(difference, bound)
 

@@ -3,8 +3,6 @@
 What a lower bound keeps out of a box is out; what is left is halved, until its parts are small.
 """
 
-from itertools import product
-
 import numpy as np
 
 from stopgap.arrays import Floats
@@ -39,36 +37,34 @@ def halved(boxes: Floats, axis: int) -> Floats:
 
 def within(boxes: Floats, target: Floats, limit: float, bound: LowerBound) -> Floats:
     """Those boxes (m, 3, 2) that are not proved to be further from `target` (3,)."""
-    return np.asarray(boxes[~(least_of(boxes, target, bound) > limit)])
+    return np.asarray(boxes[~(least_of(boxes, target, bound, limit) > limit)])
 
 
-def least_of(boxes: Floats, target: Floats, bound: LowerBound) -> Floats:
+def least_of(boxes: Floats, target: Floats, bound: LowerBound, limit: float = np.inf) -> Floats:
     """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b*.
 
-    Those about the neutral axis are taken wedge by wedge, so that hues are known.
+    Those about the neutral axis are taken wedge by wedge, so that hues are known, but for such as
+    are proved to be further than `limit` in any case.
     """
     rows = _rows(boxes)
-    least = bound(target, rows)
-    around = np.flatnonzero(rows[:, 6] == 0.0)
+    least = np.asarray(bound(target, rows))
+    around = np.flatnonzero((rows[:, 6] == 0.0) & (least <= limit) & np.isfinite(least))
     if len(around):
         wedges = np.repeat(rows[around, np.newaxis], _WEDGES, axis=1)
         ends = np.linspace(0.0, 2.0 * np.pi, _WEDGES + 1)
         hues = np.stack([np.cos(ends), np.sin(ends)], axis=-1)
         wedges[..., 8:10], wedges[..., 10:12] = hues[:-1], hues[1:]
         least[around] = np.maximum(least[around], bound(target, wedges).min(axis=1))
-    return np.asarray(least)
+    return least
 
 
 def _rows(boxes: Floats) -> Floats:
     """The same as rows of `bounds.boxes`."""
-    corners = np.stack(
-        [
-            np.stack([boxes[:, axis, end] for axis, end in enumerate(ends)], axis=-1)
-            for ends in product((0, 1), repeat=3)
-        ],
-        axis=1,
-    )
+    corners = np.zeros((len(boxes), 4, 3))
+    corners[:, :2, 1], corners[:, 2:, 1] = boxes[:, 1, :1], boxes[:, 1, 1:]
+    corners[:, ::2, 2], corners[:, 1::2, 2] = boxes[:, 2, :1], boxes[:, 2, 1:]
     rows = enclose(corners)
+    rows[:, :2] = boxes[:, 0]
     nearest = np.maximum(np.maximum(boxes[:, 1:, 0], -boxes[:, 1:, 1]), 0.0)
     rows[:, 6] = np.hypot(nearest[:, 0], nearest[:, 1])
     rows[rows[:, 6] == 0.0, 8:] = 0.0  # about the neutral axis there is every hue

@@ -26,6 +26,7 @@ FINEST = 32, 64, 128
 """At most, and where much is in vain looked at that lies in such."""
 _WIDE = 2.0  # times as wide as a colour is known, and more, are halved
 _HAIR = 1e-9
+_BEYOND = 1.0 + 1e-6  # how far a bound is lowered, for rounding
 _EIGHT = np.array(list(product((0, 1), repeat=3)))
 _OF_F = np.array([(0.0, 116.0, 0.0), (500.0, -500.0, 0.0), (0.0, 200.0, -200.0)])
 """L*, a* and b* of the functions f of X, Y and Z, but for -16 of L*."""
@@ -132,7 +133,7 @@ class Ball(NamedTuple):
         return Voxels(low, wide / many, before, _with_beside(live), float(nearest))
 
     def _of(self, boxes: Floats) -> Floats:
-        return least_of(boxes, self.target, self.bound) * (1.0 - 1e-6)
+        return least_of(boxes, self.target, self.bound, self.limit * _BEYOND) / _BEYOND
 
 
 def _with_beside(live: Booleans) -> Booleans:
