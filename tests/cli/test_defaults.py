@@ -20,6 +20,7 @@ PROMISED = {
     "PATH": "auto",
     "PREFER": "enough",
     "TOLERANCE": 3.5,
+    "LIGHTER": 5.0,
     "STAND_INS": 5,
     "TONES": 5,
     "HOLES": 8,
