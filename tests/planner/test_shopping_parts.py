@@ -16,6 +16,7 @@ from stopgap.planner.shopping.lexicographic import levels as by_levels
 from stopgap.planner.shopping.lexicographic import purchase
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.planner.shopping.task import Task
+from stopgap.planner.solver import Clock, Programme
 from stopgap.swatches import FreeColour, LaidStack, SoldSet, Stack
 
 PLACES = ((30, -45, -30), (50, 45, -20), (70, 0, 55), (40, 0, 0), (55, 0, 27))
@@ -47,6 +48,15 @@ def test_the_least_is_found_by_levels_from_whatever_list_is_known(small, monkeyp
         found, expected = ([aim.value for aim in each.aims] for each in answers)
         assert found == pytest.approx(expected, rel=1e-6, abs=1e-6)
         assert answers[0].buy == answers[1].buy
+
+
+def test_a_cheaper_list_is_sought_as_far_as_the_time_limit_allows_and_without_one_to_the_end():
+    programme = Programme()
+    places = programme.add_variables(100)
+    programme.add_row(places, np.ones(100), 1.0, 1.0)
+    nodes = [by_levels._effort(Clock(limit), programme)["mip_max_nodes"] for limit in (1, 60)]
+    assert 1 < nodes[0] == nodes[1] / 60
+    assert by_levels._effort(Clock(None), programme) == {}
 
 
 def coupled_pair_by_pair(uses):

@@ -19,7 +19,7 @@ from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.task import Task
 from stopgap.planner.solver import TOLERANCE, Clock, Options, OutOfTime, Programme
 
-_EFFORT = 20_000  # variables times nodes, a second of the limit, for a list cheaper than one met
+_EFFORT = 10_000  # variables times nodes, a second of the limit, for a list cheaper than one met
 _SMALL = 10_000  # steps: a programme of so few is solved sooner than what proves more is found
 
 
@@ -104,7 +104,7 @@ def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached
         counted = np.flatnonzero(objectives[name])
         programme.add_row(counted, objectives[name][counted], proved - TOLERANCE, np.inf)
         clock = task.clock.half() if level < search.most else task.clock
-        effort = _effort(task.clock, programme.size) if level < search.most else {}
+        effort = _effort(task.clock, made.programme) if level < search.most else {}
         found = programme.minimise(objectives[name], clock, made.offers[closed], effort)
         if found.values is not None and found.proved:
             bought = found.values[made.offers] > 0.5
@@ -119,8 +119,9 @@ def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached
     return Reached(search.bought, (unproved,), None, empty)
 
 
-def _effort(clock: Clock, size: int) -> Options:
+def _effort(clock: Clock, programme: Programme) -> Options:
     """How far the solver searches for what may not be there: no list is better for a long proof."""
     if clock.limit is None:
         return {}
-    return {"mip_max_nodes": max(int(_EFFORT * clock.limit / size), 1)}
+    used = programme.used(np.arange(programme.size)).sum()
+    return {"mip_max_nodes": math.ceil(_EFFORT * clock.limit / max(used, 1))}
