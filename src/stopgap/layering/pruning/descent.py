@@ -21,7 +21,7 @@ _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
-_VAIN = 2**19  # of them, for which finer voxels are worth it, and four times for still finer
+_VAIN = 2**18  # of them, for which finer voxels are worth it, and four times for still finer
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
 _SOME, _BEST, _TURNS = 128, 3, 6  # layers that seeds are looked for among
 
