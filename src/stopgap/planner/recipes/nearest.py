@@ -17,7 +17,7 @@ _PER_ANSWER = 3  # recipes asked for each answer: most pairs have one or two amo
 _GROWTH = 4
 _PAIRS = 2**13  # of a target and a colour, whose differences are worked out together
 _SLACK = 1e-9  # above what compiled differences are off numpy's
-_SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
+_SPARE = 3  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
 
 class Recipes(Protocol):
