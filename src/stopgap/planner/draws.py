@@ -37,17 +37,15 @@ where pencils lie, as long as nothing is known of them (tests/planner/make_penci
 PENCILS_SCATTER = 15.1
 """How far they lie from it in each direction, one standard deviation (the same script)."""
 
-_SHORTEST = 1e-12  # ΔE00
+_SHORTEST, _DIRECTIONS = 1e-12, math.sqrt(3.0)  # ΔE00
 _FIRST = np.array([1.0, 0.0, 0.0])
-_DIRECTIONS = math.sqrt(3.0)
 OUT_OF_REACH = 3.0
 """Standard deviations behind a nearer one at which a colour is left out (how much: RESULTS.md)."""
 
-OWN_COVERING = 0.6
+OWN_COVERING, COVERING_WIDER = 0.6, 1.2
 """Part of the standard deviation by which a pencil covers better or worse than expected that is its
-own; the rest is alike for all on one paper."""
-COVERING_WIDER = 1.2
-"""How much farther than told a colour goes by how it covers; both of films (bench_papers.py)."""
+own, the rest being alike for all on one paper; how much farther than told a colour goes by how it
+covers. Both are of films (bench_papers.py)."""
 
 Laid = Swatch | LaidStack
 """A colour with its uncertainty: a pencil's, or what is laid."""
@@ -120,7 +118,7 @@ class Expected(NamedTuple):
 
     `roots` (n, 3 parts, 3, 3) turn standard deviations into even coordinates, whose size `sizes`
     (n, 3 parts) tells, the mean of all directions, and `widest` (n, 3 parts) that of the widest;
-    `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
+    all are `even` or not; `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
     """
 
     places: Floats
@@ -130,6 +128,7 @@ class Expected(NamedTuple):
     roots: Floats
     groups: Integers
     names: dict[object, int]
+    even: bool
 
     @classmethod
     def of(cls, colours: Sequence[Laid | FreeColour], names: dict[object, int]) -> "Expected":
@@ -163,7 +162,12 @@ class Expected(NamedTuple):
         places = measured + drawn * (PENCILS - measured)
         groups = [[names.setdefault(name, len(names)) for name in each] for each in stated.groups]
         numbers = np.array(groups, dtype=np.intp).reshape(-1, 2)
-        return cls(places, from_even_coordinates(places), sizes, widest, roots, numbers, names)
+        lab, even = from_even_coordinates(places), not stated.covariances and not stated.covering
+        return cls(places, lab, sizes, widest, roots, numbers, names, even)
+
+    def spread(self, rows: Integers, part: int) -> Floats:
+        """Roots (..., 3, 3) of colours (...), or (..., 1, 1) where every colour errs evenly."""
+        return np.asarray((self.roots[..., :1, :1] if self.even else self.roots)[rows, part])
 
 
 def _root(matrix: Floats) -> Floats:
@@ -204,11 +208,9 @@ class Draws(NamedTuple):
         beside those of the one whose length is expected to be least.
         """
         squared = np.sum(self.steps**2, axis=-1)
-        own = self.ours.sizes[self.columns, 0] ** 2
+        ours, theirs = self.ours.sizes[self.columns] ** 2, self.theirs.sizes[self.targets] ** 2
+        own, shared = ours[..., 0], self.apart * (ours[..., 1:] + theirs[..., 1:])
         together = self.theirs.widest[self.targets, 0] ** 2
-        shared = self.apart * (
-            self.ours.sizes[self.columns, 1:] ** 2 + self.theirs.sizes[self.targets, 1:] ** 2
-        )
         shared[..., 1] = self._apart_by_covering(shared[..., 1])
         expected = squared + 3.0 * (own + shared.sum(axis=-1))
         first = expected.argmin(axis=-1)[:, np.newaxis]
@@ -237,8 +239,7 @@ class Draws(NamedTuple):
         """
         if not both.any():
             return both
-        lines = (each.roots[:, 2, :, 0] for each in (self.ours, self.theirs))
-        between = next(lines)[self.columns] - next(lines)[self.targets]
+        between = self.ours.roots[self.columns, 2, :, 0] - self.theirs.roots[self.targets, 2, :, 0]
         together = self.ours.groups[self.columns, 1] == self.theirs.groups[self.targets, 1]
         return np.where(together, np.sum(between**2, axis=-1) / 3.0, both)
 
@@ -260,18 +261,19 @@ class Draws(NamedTuple):
     def moved(self, begin: int, end: int, first: int = 0) -> Floats:
         """What the steps (m, k, 3, end - begin) are moved by in the first of each two draws."""
         own = own_numbers(first, first + self.columns.shape[1], begin, end)
-        moved = _scattered(self.ours.roots[self.columns, 0], own)
-        together = self.theirs.roots[self.targets, 0]
-        if together.any():
-            moved -= _scattered(together, normal_numbers("target")[:, begin:end])
-        for sign, each, rows in ((1.0, self.ours, self.columns), (-1.0, self.theirs, self.targets)):
-            for part in (0, 1):
-                roots = each.roots[rows, 1 + part] * self.apart[..., part, np.newaxis, np.newaxis]
-                if roots.any():
-                    common = shared_numbers(tuple(each.names))
-                    its = common[each.groups[rows, part], :, begin:end]
-                    moved += _scattered(sign * roots, its)
-        return moved
+        moved = _scattered(self.ours.spread(self.columns, 0), own)
+        draws = slice(begin, end)
+        away = _scattered(self.theirs.spread(self.targets, 0), normal_numbers("target")[:, draws])
+        for part in (0, 1):
+            apart = self.apart[..., part, np.newaxis, np.newaxis]
+            if (roots := self.ours.spread(self.columns, 1 + part) * apart).any():
+                groups = self.ours.groups[self.columns, part]
+                moved += _scattered(roots, shared_numbers(tuple(self.ours.names), groups, draws))
+            if (roots := self.theirs.spread(self.targets, 1 + part)).any():
+                groups = self.theirs.groups[self.targets, part]
+                its = shared_numbers(tuple(self.theirs.names), groups, draws)
+                away = away + _scattered(roots if apart.all() else roots * apart, its)
+        return np.asarray(np.subtract(moved, away, out=moved))
 
     def moved_by(self, moved: Floats) -> Floats:
         """Squared lengths where the steps are moved so in one draw and back in the other."""
@@ -287,14 +289,12 @@ class Draws(NamedTuple):
 
 
 def _scattered(roots: Floats, numbers: Floats) -> Floats:
-    """The roots (..., 3, 3) times normal numbers (..., 3, n); most are alike in all directions."""
+    """The roots (..., 3, 3), or (..., 1, 1), times normal numbers (..., 3, n); most are even."""
     alike = roots[..., :1, :1]
-    even = np.array_equal(roots, alike * np.eye(3))
+    even = roots.shape[-1] == 1 or np.array_equal(roots, alike * np.eye(3))
     return np.asarray(alike * numbers if even else roots @ numbers)
 
 
 def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Floats:
-    """Variance of the squared length of a step that scatters by that variance at the mean of all
-    directions and at most by the `widest`; no less than it is.
-    """
+    """Of the squared length of a step of that scatter, `widest` at most; no less than it is."""
     return np.asarray(4.0 * squared * widest + 6.0 * scatter * widest)

@@ -7,7 +7,7 @@ from zlib import crc32
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, Integers
 
 DRAWS = 4096
 """The standard error of a probability is below 0.8 per cent."""
@@ -33,9 +33,13 @@ def _own_block(block: int) -> Floats:
     return np.array([_made(f"own {place}") for place in places])
 
 
+def shared_numbers(names: tuple[Hashable, ...], groups: Integers, draws: slice) -> Floats:
+    """Those that colours share (..., 3, draws), their `groups` (...) being numbers of the names."""
+    return np.asarray(_of_names(names)[groups, :, draws])
+
+
 @lru_cache(maxsize=4)
-def shared_numbers(names: tuple[Hashable, ...]) -> Floats:
-    """Those that colours share by these names (n, 3, half the draws)."""
+def _of_names(names: tuple[Hashable, ...]) -> Floats:
     return np.array([normal_numbers(f"shared {name}") for name in names])
 
 
