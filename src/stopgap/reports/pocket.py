@@ -17,12 +17,12 @@ from stopgap.errors import Note
 from stopgap.planner.doubt import grade_chances
 from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
 from stopgap.planner.stand_ins.carried import CarriedStandIn
-from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
 from stopgap.reports.render.filling import page, source
 from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
+from stopgap.reports.walls import on_the_wall
 from stopgap.reports.wording import SHORT_RATINGS, range_marks, rating_words, short_rating
 from stopgap.swatches import Finish, FreeColour, Swatch, marks_of
 
