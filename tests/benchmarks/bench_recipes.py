@@ -173,7 +173,7 @@ def batches(size: int) -> list[str]:
     import pickle
 
     index = build(invented(size), 0.0).index
-    index.index.prepare()
+    index.prepare()
     start = time.perf_counter()
     sent = pickle.dumps(index, protocol=5)
     packed = time.perf_counter() - start
