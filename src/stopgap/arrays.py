@@ -90,10 +90,10 @@ def renumbered(numbers: Integers) -> tuple[Integers, Integers]:
 
     Cost grows with the largest number.
     """
-    distinct = np.flatnonzero(np.bincount(numbers.ravel()))
-    place = np.zeros(distinct.max(initial=-1) + 1, dtype=np.intp)
-    place[distinct] = np.arange(len(distinct))
-    return distinct, place[numbers]
+    there = np.flatnonzero(np.bincount(numbers.ravel()))
+    place = np.zeros(there.max(initial=-1) + 1, dtype=np.intp)
+    place[there] = np.arange(len(there))
+    return there, place[numbers]
 
 
 def distinct_rows(rows: Integers) -> tuple[Integers, Integers]:

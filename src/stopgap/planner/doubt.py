@@ -211,10 +211,7 @@ def _even_sigmas(box: Draws) -> Floats:
     direction, else NaN.
     """
     columns, targets = box.columns[:, 0], box.targets[:, 0]
-    even = [
-        (of.roots == of.roots[..., :1, :1] * np.eye(3)).all(axis=(1, 2, 3))
-        for of in (box.ours, box.theirs)
-    ]
+    even = (box.ours.even[columns] & box.theirs.even[targets]).all(axis=1)
     ours, theirs = box.ours.sizes[columns], box.theirs.sizes[targets]
     squared = ours**2 + theirs**2
     # what is shared moves both alike
@@ -222,7 +219,7 @@ def _even_sigmas(box: Draws) -> Floats:
     squared[:, 1:] -= 2.0 * alike * ours[:, 1:] * theirs[:, 1:]
     squared[:, 1:] *= box.apart[:, 0]
     sigmas = np.sqrt(squared.sum(axis=1).clip(0.0))
-    return np.where(even[0][columns] & even[1][targets], sigmas, np.nan)
+    return np.where(even, sigmas, np.nan)
 
 
 def _pairs(targets: Sequence[Target], colours: Sequence[Laid]) -> Draws:

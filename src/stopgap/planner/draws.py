@@ -117,8 +117,8 @@ class Expected(NamedTuple):
     """Where n colours are expected, in even coordinates (n, 3) and as Lab, and how they scatter.
 
     `roots` (n, 3 parts, 3, 3) turn standard deviations into even coordinates, whose size `sizes`
-    (n, 3 parts) tells, the mean of all directions, and `widest` (n, 3 parts) that of the widest;
-    all are `even` or not; `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
+    (n, 3 parts) tells, the mean of all directions, `widest` that of the widest, and `even` whether
+    all are alike; `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
     """
 
     places: Floats
@@ -128,7 +128,7 @@ class Expected(NamedTuple):
     roots: Floats
     groups: Integers
     names: dict[object, int]
-    even: bool
+    even: Booleans
 
     @classmethod
     def of(cls, colours: Sequence[Laid | FreeColour], names: dict[object, int]) -> "Expected":
@@ -162,12 +162,14 @@ class Expected(NamedTuple):
         places = measured + drawn * (PENCILS - measured)
         groups = [[names.setdefault(name, len(names)) for name in each] for each in stated.groups]
         numbers = np.array(groups, dtype=np.intp).reshape(-1, 2)
-        lab, even = from_even_coordinates(places), not stated.covariances and not stated.covering
+        even = (roots == roots[..., :1, :1] * np.eye(3)).all(axis=(-2, -1))
+        lab = from_even_coordinates(places)
         return cls(places, lab, sizes, widest, roots, numbers, names, even)
 
     def spread(self, rows: Integers, part: int) -> Floats:
-        """Roots (..., 3, 3) of colours (...), or (..., 1, 1) where every colour errs evenly."""
-        return np.asarray((self.roots[..., :1, :1] if self.even else self.roots)[rows, part])
+        """Roots (..., 3, 3) of colours (...), or (..., 1, 1) where all these err evenly."""
+        roots = self.roots[..., :1, :1] if self.even[rows, part].all() else self.roots
+        return np.asarray(roots[rows, part])
 
 
 def _root(matrix: Floats) -> Floats:
@@ -289,10 +291,8 @@ class Draws(NamedTuple):
 
 
 def _scattered(roots: Floats, numbers: Floats) -> Floats:
-    """The roots (..., 3, 3), or (..., 1, 1), times normal numbers (..., 3, n); most are even."""
-    alike = roots[..., :1, :1]
-    even = roots.shape[-1] == 1 or np.array_equal(roots, alike * np.eye(3))
-    return np.asarray(alike * numbers if even else roots @ numbers)
+    """The roots (..., 3, 3), or (..., 1, 1), times normal numbers (..., 3, n)."""
+    return np.asarray(roots * numbers if roots.shape[-1] == 1 else roots @ numbers)
 
 
 def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Floats:
