@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 import coloraide
 import numpy as np
 import pytest
+from make_nearness import FILE, made
 
 from stopgap.blends import families, file_swatches
 from stopgap.difference import grade_words
@@ -276,6 +277,10 @@ def test_words_for_a_typed_colour_are_those_of_a_question():
             data["words"][words[k]].rpartition(", ")[2] for k in range(max(step - 3, 0), step + 4)
         }
         assert chance in beside
+
+
+def test_words_kept_for_a_typed_colour_are_those_worked_out():
+    assert FILE.read_text("utf-8") == made(), "write it again: python make_nearness.py"
 
 
 def test_recipes_are_carried_with_what_they_promise():

@@ -12,9 +12,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from stopgap.defaults import LAMPS, POCKET_TITLE
-from stopgap.difference import GRADES, grade, grade_words
+from stopgap.difference import GRADES
 from stopgap.errors import Note
-from stopgap.planner.doubt import grade_chances
 from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
 from stopgap.planner.stand_ins.carried import CarriedStandIn
 from stopgap.reports.blocks import Lab, plainly, said
@@ -24,7 +23,7 @@ from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
 from stopgap.reports.walls import on_the_wall
 from stopgap.reports.wording import SHORT_RATINGS, range_marks, rating_words, short_rating
-from stopgap.swatches import Finish, FreeColour, Swatch, marks_of
+from stopgap.swatches import Finish, Swatch, marks_of
 
 if TYPE_CHECKING:
     from stopgap.blends import Family
@@ -42,10 +41,10 @@ _VERDICTS = {
 }
 
 
-_SIZES = (0.0, 0.3, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.0, 7.0, 10.0)
-_APART = (*(step / 10 for step in range(1, 51)), *(5.0 + step / 2 for step in range(1, 31)))
+SIZES = (0.0, 0.3, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.0, 7.0, 10.0)
+APART = (*(step / 10 for step in range(1, 51)), *(5.0 + step / 2 for step in range(1, 31)))
 """Standard uncertainties of a difference, and ends of steps of it (ΔE00), for which the page has a
-word; the ends of grades are among them."""
+word (`templates/pocket_nearness.json`); the ends of grades are among them."""
 
 
 class _Words:
@@ -123,8 +122,8 @@ def pocket_data(
             "weight": HUE_WEIGHT,
             "said": "The nearest in hue stand first.",
         },
-        "sizes": _SIZES,
-        "apart": _APART,
+        "sizes": SIZES,
+        "apart": APART,
         "nearness": rows.nearness(),
         "errors": rows.errors(swatches),
         "swatches": [rows.swatch(swatch) for swatch in swatches],
@@ -248,22 +247,9 @@ class _Rows:
 
 
 def _nearness() -> list[list[str]]:
-    """The word for how near by size and step of difference, as surely as it is earned.
-
-    Of a pencil that errs so much, in the middle of grey, where a difference is one of L* alone.
-    """
-    asked = FreeColour("", (50.0, 0.0, 0.0))
-    apart = [(low + high) / 2.0 for low, high in zip((0.0, *_APART), _APART)]
-    pencils = [
-        Swatch("", "", (50.0 + each, 0.0, 0.0), uncertainty=size, shared_uncertainty=0.0)
-        for size in _SIZES
-        for each in apart
-    ]
-    chances = grade_chances([asked], pencils).reshape(-1, len(apart)).tolist()
-    return [
-        [grade_words(grade(each), one) for each, one in zip(apart, row, strict=True)]
-        for row in chances
-    ]
+    """The word for how near by size and step of difference, kept: it is the same on every page."""
+    kept = json.loads(source("pocket_nearness.json"))
+    return [[next(word for most, word in row if each <= most) for each in APART] for row in kept]
 
 
 def _identity(to_buy: "Sequence[ToBuy]") -> str:
