@@ -221,33 +221,34 @@ def _quiet(logger: logging.Logger) -> Iterator[None]:
         logger.setLevel(level)
 
 
-_NOT_IN_PDF = ["GDEF", "GPOS", "GSUB", "MATH", "OS/2", "cmap", "gasp", "kern", "name", "post"]
+_NOT_IN_PDF = ("GDEF", "GPOS", "GSUB", "MATH", "OS/2", "cmap", "gasp", "kern", "name", "post")
 """Tables of a font that lay out text or tell of it: in a PDF it is laid out already, and what reads
-one takes none of them (ISO 32000-2:2020, 9.9.1). To cut them to the letters took most of the time
-of embedding.
+one takes none of them (ISO 32000-2:2020, 9.9.1). To read them and to cut them to the letters took
+most of the time of embedding.
 """
 
 
 @contextmanager
 def _outlines_alone() -> Iterator[None]:
-    """Embed fonts without them; where fontTools keeps no such list any more, with them."""
-    from fontTools.subset import Options
+    """Embed fonts without them; where fontTools opens a font otherwise, with them."""
+    from fontTools import subset
 
-    usual = _usually_dropped()
+    usual: Any = getattr(subset, "load_font", None)
+
+    def load_font(*asked: Any, **options: Any) -> Any:
+        font = usual(*asked, **options)
+        for table in _NOT_IN_PDF:
+            if table in font:
+                del font[table]
+        return font
+
     if usual is not None:
-        Options._drop_tables_default = [*usual, *_NOT_IN_PDF]
+        subset.load_font = load_font
     try:
         yield
     finally:
         if usual is not None:
-            Options._drop_tables_default = usual
-
-
-@cache
-def _usually_dropped() -> list[str] | None:
-    from fontTools.subset import Options
-
-    return getattr(Options, "_drop_tables_default", None)
+            subset.load_font = usual
 
 
 def fonts_for(texts: Iterable[str]) -> tuple[tuple[str, ...], str]:
