@@ -518,9 +518,9 @@ def test_no_programme_is_begun_once_the_time_is_over():
 def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkeypatch):
     ready, begun = looking.wanted_blend, []
 
-    def until_the_third(need, supply, clock):
+    def until_the_third(need, supply, asked, clock):
         begun.append(need)
-        return ready(need, supply, Clock(0.0) if len(begun) > 2 else clock)
+        return ready(need, supply, asked, Clock(0.0) if len(begun) > 2 else clock)
 
     monkeypatch.setattr(looking, "wanted_blend", until_the_third)
     blends = [replace(blend(), label=f"b{i}") for i in range(4)]

@@ -48,8 +48,9 @@ class RecipesOfIndex:
 
         def weigh(numbers: Sequence[int]) -> "list[Recipe]":
             new = [each for each in dict.fromkeys(numbers) if each not in weighed]
-            (those,) = self._index.described([Found(layings[new], delta_E[new])])
-            weighed.update(zip(new, those, strict=True))
+            if new:
+                (those,) = self._index.described([Found(layings[new], delta_E[new])])
+                weighed.update(zip(new, those, strict=True))
             return [weighed[each] for each in numbers]
 
         along = []

@@ -23,7 +23,14 @@ from stopgap.planner.shopping.frugal import frugal_purchase, least_cost, least_g
 from stopgap.planner.shopping.lexicographic.alternatives import alternatives_to
 from stopgap.planner.shopping.lexicographic.purchase import best_purchase
 from stopgap.planner.shopping.lexicographic.pursuing import settled
-from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
+from stopgap.planner.shopping.looking import (
+    ExaminedNeed,
+    Wanted,
+    asked_for,
+    look,
+    weigh_together,
+    why_open,
+)
 from stopgap.planner.shopping.offers import (
     Offer,
     check_price,
@@ -175,6 +182,7 @@ def list_for(
         aims = (*_of_all(aims, task), Aim("needs looked at", len(looked), seen, proved=False))
     keys = {need.key for need in unseen}
     there = sale.there(bought)
+    weigh_together([one.wanted for one in looked], there)
     answers = tuple(_need_answer(one, there, task, missed=one.need.key in keys) for one in looked)
     return _answer(answers, supplies, task, bought, aims, others, bound)
 
@@ -189,11 +197,14 @@ def _of_all(aims: tuple[Aim, ...], task: Task) -> tuple[Aim, ...]:
 
 
 def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float | None) -> float:
-    """Seconds that it takes to say how needs stand before and after, by the first of each kind.
+    """Seconds that it takes to say how needs stand before and after, recipes at once and
+    the rest by the first of each kind.
 
     At most the share of the limit that is kept for it.
     """
-    spent = 0.0
+    at = time.monotonic()
+    weigh_together(asked, nothing)
+    spent = 2.0 * (time.monotonic() - at)
     for kind in (WantedBlend, WantedColour):
         alike = [one for one in asked if isinstance(one, kind)]
         at = time.monotonic()

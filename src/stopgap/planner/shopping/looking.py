@@ -1,6 +1,6 @@
 """What could be laid for each need, and which needs a purchase meets, in the time that there is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import NamedTuple
@@ -9,6 +9,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans
 from stopgap.blends.blending import along
+from stopgap.blends.recipes import RecipesAlong, asked_for_each, taken_of_each
 from stopgap.difference import over_words
 from stopgap.errors import Note
 from stopgap.neighbours.within import Near
@@ -21,6 +22,10 @@ from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
 
 Wanted = WantedBlend | WantedColour
+
+_TOGETHER = 4
+"""Of how many blends recipes are asked for at once, which takes less, before the clock is looked at
+again: this project's choice."""
 
 
 class ExaminedNeed(NamedTuple):
@@ -45,12 +50,14 @@ def look(
     """
     listed = [need for need in needs if isinstance(need, ColourNeed)]
     colours = iter(wanted_colours(listed, supply, clock, as_far_as_free=may_stay_open))
+    asked = _recipes_along([need for need in needs if isinstance(need, BlendNeed)], supply, clock)
     looked = []
     for need in needs:
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
+            recipes = next(asked)
             with suppress(OutOfTime):
-                blend = wanted_blend(need, supply, clock)
+                blend = wanted_blend(need, supply, recipes, clock)
                 wanted = _with_steps(blend, clock, partial=partial)
         else:
             wanted = next(colours, None)
@@ -58,8 +65,24 @@ def look(
     return looked
 
 
-def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
-    """The graphs of a blend over everything that the supply can lay, without their steps.
+def _recipes_along(
+    needs: Sequence[BlendNeed], supply: Supply, clock: Clock
+) -> Iterator[RecipesAlong | None]:
+    """What is asked for each blend, None where nothing is, or is left to ask for in time."""
+    for begin in range(0, len(needs), _TOGETHER):
+        some = needs[begin : begin + _TOGETHER]
+        if supply.recipes_along is None or clock.left == 0.0:
+            yield from [None] * len(some)
+        else:
+            ways = [(along(need.route()), need.step) for need in some]
+            yield from asked_for_each(supply.recipes_along, ways)
+
+
+def wanted_blend(
+    need: BlendNeed, supply: Supply, asked: RecipesAlong | None, clock: Clock
+) -> WantedBlend:
+    """The graphs of a blend over everything that the supply can lay and the recipes that were asked
+    for, without their steps.
 
     Raises
     ------
@@ -68,7 +91,7 @@ def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
     """
     clock.check()
     paths = along(need.route())
-    colours = supply.colours(paths, need.step, need.fixed)
+    colours = supply.colours(need, paths, asked)
     routes = []
     for path in paths:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
@@ -158,6 +181,19 @@ def asked_for(
         if nearer or one.met(everything):
             asked.append(one)
     return asked, unseen
+
+
+def weigh_together(wanted: Sequence[Wanted | None], bought: Booleans) -> None:
+    """Work out how sure all recipes are that blends take once the offers marked in `bought` are
+    there, before each is told: at once, which takes less.
+    """
+    every, places = [], []
+    for each in wanted:
+        if isinstance(each, WantedBlend) and each.colours.asked is not None:
+            which, chain = each.chain(bought)
+            every.append(each.colours.asked)
+            places.append(each.colours.places(each.routes[which].graph, chain))
+    taken_of_each(every, places)
 
 
 def why_open(

@@ -15,7 +15,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers, one_lab
 from stopgap.blends.blending import Colours
 from stopgap.blends.path import Path, path_through
-from stopgap.blends.recipes import Recipes, aims_along, asked_for
+from stopgap.blends.recipes import Recipes, RecipesAlong, aims_along
 from stopgap.defaults import PATH, STEP, TOLERANCE
 from stopgap.difference import delta_E, pairs_within
 from stopgap.errors import InputError
@@ -214,15 +214,16 @@ class Supply:
         taken = [number.get(one.swatches[0].address, -1) for one in self.alone]
         return np.array(taken, dtype=np.intp)[:, np.newaxis]
 
-    def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
-        """What a blend may be made of: as for `blend`, with the recipes it would be given."""
-        addresses = {end.address for end in ends if isinstance(end, Swatch)}
-        pencils = (one for address, one in self._alone.items() if address not in addresses)
-        if self.recipes_along is None:
-            made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
-            return Colours.of([*pencils, *made], None, ends)
-        asked = asked_for(self.recipes_along, paths, limit)
-        return Colours.of(pencils, asked.among(frozenset(self._alone)), ends)
+    def colours(
+        self, need: BlendNeed, paths: Sequence[Path], asked: RecipesAlong | None
+    ) -> Colours:
+        """What a blend may be made of: as for `blend`, with the recipes that were asked for it."""
+        ends = {end.address for end in need.fixed if isinstance(end, Swatch)}
+        pencils = (one for address, one in self._alone.items() if address not in ends)
+        if asked is None:
+            made = recipes_from(self.recipes, self.pencils, aims_along(paths, need.step))
+            return Colours.of([*pencils, *made], None, need.fixed)
+        return Colours.of(pencils, asked.among(frozenset(self._alone)), need.fixed)
 
     def missing_for(self, addresses: frozenset[str]) -> Missing | None:
         """The numbers of the offers among them; None if one can be neither had nor bought."""

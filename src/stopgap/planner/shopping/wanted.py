@@ -44,7 +44,7 @@ class WantedBlend:
             return self._chain_there.shortfall
         if any(steps.any() for steps in self._without_gaps(Clock(None))):
             return 0.0
-        return self._chain(self._all_or_nothing(buy=True))[1].shortfall
+        return self.chain(self._all_or_nothing(buy=True))[1].shortfall
 
     @property
     def can_be_met(self) -> bool:
@@ -59,17 +59,17 @@ class WantedBlend:
     @cached_property
     def _chain_there(self) -> Chain:
         """The best chain of what is there without a purchase."""
-        return self._chain(self._all_or_nothing(buy=False))[1]
+        return self.chain(self._all_or_nothing(buy=False))[1]
 
     def find_chains(self, clock: Clock) -> None:
         """Find the best chain of what is there and, where it falls short, whether one of all that
         could be does not, and else the best one; raises OutOfTime where there is no time for it.
         """
-        there = self._chain(self._all_or_nothing(buy=False), clock)[1]
+        there = self.chain(self._all_or_nothing(buy=False), clock)[1]
         if there.shortfall <= ROUNDING:
             return
         if not any(steps.any() for steps in self._without_gaps(clock)):
-            self._chain(self._all_or_nothing(buy=True), clock)
+            self.chain(self._all_or_nothing(buy=True), clock)
 
     def _without_gaps(self, clock: Clock) -> Sequence[Booleans]:
         """Of what each route has next to it the steps (n, n) on chains that do not fall short."""
@@ -110,15 +110,15 @@ class WantedBlend:
         """What the best chain falls short; the whole way where an end is not reached."""
         if self.lacking(bought):
             return self.without_end
-        return self._chain_there.shortfall if self.has_chain else self._chain(bought)[1].shortfall
+        return self._chain_there.shortfall if self.has_chain else self.chain(bought)[1].shortfall
 
     def toll(self, bought: Booleans) -> float:
         """The toll of the best chain, 0 where an end is not reached."""
-        return 0.0 if self.lacking(bought) else self._chain(bought)[1].toll
+        return 0.0 if self.lacking(bought) else self.chain(bought)[1].toll
 
     def beside_path(self, bought: Booleans) -> bool:
         """Whether the best chain leaves a bent path for its chord."""
-        return not self.lacking(bought) and self._chain(bought)[0] > 0
+        return not self.lacking(bought) and self.chain(bought)[0] > 0
 
     def met(self, bought: Booleans) -> bool:
         """Whether ends and stops are reached and no step of the best chain is a gap."""
@@ -128,7 +128,7 @@ class WantedBlend:
         least = self.least_shortfall if everything else self._chain_there.shortfall
         if least <= ROUNDING:
             return True
-        which, chain = self._chain(bought)
+        which, chain = self.chain(bought)
         nodes = np.array(chain.nodes)
         return not self.routes[which].graph.step(nodes[:-1], nodes[1:])[0].any()
 
@@ -143,7 +143,7 @@ class WantedBlend:
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
         there = [route.graph.among(route.available(bought)) for route in self.routes]
-        return self._laid(bought, far_off_notes(there, self._chain(bought)[1], self.colours))
+        return self._laid(bought, far_off_notes(there, self.chain(bought)[1], self.colours))
 
     def at_best(self, everything: Booleans) -> LaidBlend:
         """The blend with everything for sale, of which nothing is to be said."""
@@ -151,7 +151,7 @@ class WantedBlend:
 
     def _laid(self, bought: Booleans, notes: tuple[Note, ...]) -> LaidBlend:
         graphs = [route.graph for route in self.routes]
-        blend = blend_along(self.need.label, self.colours, graphs, self._chain(bought))
+        blend = blend_along(self.need.label, self.colours, graphs, self.chain(bought))
         ends = tuple((end.need.label, end.answer(bought)) for end in self.ends)
         return LaidBlend(replace(blend, notes=notes), ends)
 
@@ -183,7 +183,7 @@ class WantedBlend:
     def _steps(self) -> dict[float, list[Booleans]]:
         return {}
 
-    def _chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
+    def chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
         """The best of what is there, and which route has it."""
         key = bought[self.every_offer].tobytes()
         if key not in self._chains:
