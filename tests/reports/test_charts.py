@@ -20,6 +20,7 @@ from pypdf import PdfReader
 
 from stopgap.blends import families
 from stopgap.library import open_library
+from stopgap.reports.drawing import pdf_text
 from stopgap.reports.drawing.charts import SCALE_BAR, edition_chart
 from stopgap.scanning import SHEETS, family_sections, grow, new_edition
 from stopgap.swatches import Mark, Rectangle, Status, Swatch, mark_places
@@ -181,6 +182,17 @@ def test_fonts_are_embedded_as_truetype_with_their_text(reader):
         embedded = descendant["/FontDescriptor"].get_object()["/FontFile2"].get_data()
         assert IN_PDF - {"cvt ", "fpgm", "prep"} <= set(TTFont(BytesIO(embedded)).reader.keys())
         assert set(TTFont(BytesIO(embedded)).reader.keys()) <= IN_PDF
+
+
+def test_letters_that_are_laid_out_need_not_be_loaded(demo, monkeypatch):
+    """Ligatures and what only other fonts have among them; and where text is laid out otherwise."""
+    words = ["flat fig", "Дуб", "木"]
+    drawing = drawn([replace(one, name=name) for one, name in zip(demo, words, strict=False)])
+    pdf = drawing.pdf()
+    usual = lambda ever, text, font, **how: ever(text, font, **how)  # noqa: E731
+    assert pdf_text._laid_out(lambda *_, **__: "as ever", "flat", object()) == "as ever"
+    monkeypatch.setattr(pdf_text, "_laid_out", usual)
+    assert drawing.pdf() == pdf
 
 
 def test_the_same_bytes_every_time(demo):

@@ -1,5 +1,6 @@
 """Plots: what is drawn where, in which form, and that every ending gives a file of its kind."""
 
+import inspect
 import subprocess
 import sys
 
@@ -192,3 +193,38 @@ def test_what_is_loaded_sparingly_draws_the_same_to_the_last_byte(tmp_path):
         written = {ending: write(drawing)[0] for ending, write in FORMS.items()}
     for ending, data in written.items():
         assert (tmp_path / f"spared{ending}").read_bytes() == data, ending
+
+
+def write_sheet(beginning):
+    from stopgap.reports.drawing.drawing import FORMS, Drawing
+    from stopgap.reports.drawing.sheets import DrawnSheet, Look, Words
+
+    sheet = DrawnSheet(60.0, 40.0)
+    sheet.rectangle(5.0, 5.0, 20.0, 9.0, Look(fill="#c04a2b", edge="black", line=0.4))
+    sheet.write(Words(30.0, 20.0, "flat", side="center", middle=True))
+    drawing = Drawing((sheet.page(),))
+    for ending, write in FORMS.items():
+        with open(beginning + ending, "wb") as file:
+            file.write(write(drawing)[0])
+
+
+_WITHOUT_AXES = f"""
+import sys
+from stopgap.reports.drawing.sparing import load_sparingly
+load_sparingly(".svg", axes=False)
+{inspect.getsource(write_sheet)}
+write_sheet("spared")
+assert not {{"matplotlib.axes", "matplotlib.contour"}} & sys.modules.keys()
+"""
+
+
+def test_without_axes_a_sheet_is_the_same_to_the_last_byte(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-c", _WITHOUT_AXES], capture_output=True, text=True, cwd=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    with np.printoptions(legacy=False):
+        write_sheet(str(tmp_path / "usual"))
+    for ending in FORMS:
+        spared, usual = (tmp_path / f"{which}{ending}" for which in ("spared", "usual"))
+        assert spared.read_bytes() == usual.read_bytes(), ending

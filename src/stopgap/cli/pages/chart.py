@@ -120,7 +120,7 @@ def chart(
       stopgap chart card.pdf --card Fennmoor:FM012 Brindlewick:BW08
       stopgap chart blue.svg --family blues --range Fennmoor --sheet-size Letter
     """
-    ready_to_draw(out, (".pdf", ".svg"), overwrite=overwrite)
+    ready_to_draw(out, (".pdf", ".svg"), overwrite=overwrite, axes=False)
     from stopgap.reports.drawing.charted import chart_of, keep_chart
     from stopgap.reports.drawing.charts import edition_chart
 

@@ -39,8 +39,9 @@ def drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return out(overwrite_option(function))
 
 
-def ready_to_draw(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
-    """Load what draws, but no more of it than is needed, so before anything else imports it.
+def ready_to_draw(out: Path, forms: Sequence[str], *, overwrite: bool, axes: bool = True) -> None:
+    """Load what draws, with `axes` or without, but no more of it than is needed, so before anything
+    else imports it.
 
     A file's ending that is none of `forms`, and a file that is there already, are refused.
     """
@@ -52,7 +53,7 @@ def ready_to_draw(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
         endings = " or ".join(forms)
         raise UsageError(f"{out}: the name must end in {endings}, which says what is drawn.")
     check_free(out, overwrite=overwrite)
-    load_sparingly(_form_of(out))
+    load_sparingly(_form_of(out), axes=axes)
 
 
 def _form_of(out: Path) -> str:
@@ -141,7 +142,7 @@ def plot(
     from stopgap.library import by_paper, read_blends
     from stopgap.planner import ground_of
 
-    ready_to_draw(out, PICTURES, overwrite=overwrite)
+    ready_to_draw(out, PICTURES, overwrite=overwrite, axes=kind != "holes")
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()

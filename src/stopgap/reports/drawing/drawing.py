@@ -69,7 +69,7 @@ class Measure:
         """At most `most` lines, broken between words, the last one cut where it must be."""
         lines: list[str] = []
         rest = text.split()
-        while rest and len(lines) < most - 1:
+        while rest and len(lines) < most - 1 and self.width(" ".join(rest)) > room:
             line = rest.pop(0)
             while rest and self.width(f"{line} {rest[0]}") <= room:
                 line = f"{line} {rest.pop(0)}"
@@ -151,9 +151,11 @@ class Drawing:
         """All pages in one file, without dates."""
         from matplotlib.backends.backend_pdf import PdfPages
 
+        from stopgap.reports.drawing.pdf_text import text_of_pdf
+
         stream = BytesIO()
         about = {"Creator": "stopgap", "Producer": None, "CreationDate": None}
-        with drawing_style(self.fonts), _outlines_alone(), PdfPages(stream, metadata=about) as file:
+        with drawing_style(self.fonts), text_of_pdf(), PdfPages(stream, metadata=about) as file:
             for page in self.pages:
                 file.savefig(page)
         return stream.getvalue()
@@ -219,36 +221,6 @@ def _quiet(logger: logging.Logger) -> Iterator[None]:
         yield
     finally:
         logger.setLevel(level)
-
-
-_NOT_IN_PDF = ("GDEF", "GPOS", "GSUB", "MATH", "OS/2", "cmap", "gasp", "kern", "name", "post")
-"""Tables of a font that lay out text or tell of it: in a PDF it is laid out already, and what reads
-one takes none of them (ISO 32000-2:2020, 9.9.1). To read them and to cut them to the letters took
-most of the time of embedding.
-"""
-
-
-@contextmanager
-def _outlines_alone() -> Iterator[None]:
-    """Embed fonts without them; where fontTools opens a font otherwise, with them."""
-    from fontTools import subset
-
-    usual: Any = getattr(subset, "load_font", None)
-
-    def load_font(*asked: Any, **options: Any) -> Any:
-        font = usual(*asked, **options)
-        for table in _NOT_IN_PDF:
-            if table in font:
-                del font[table]
-        return font
-
-    if usual is not None:
-        subset.load_font = load_font
-    try:
-        yield
-    finally:
-        if usual is not None:
-            subset.load_font = usual
 
 
 def fonts_for(texts: Iterable[str]) -> tuple[tuple[str, ...], str]:

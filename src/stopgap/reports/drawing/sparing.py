@@ -58,12 +58,18 @@ _INSTEAD: Mapping[str, Mapping[str, object]] = {
 }
 """Modules that matplotlib gets ready with, and all that is asked of them for our pages."""
 
+_WITHOUT_AXES: Mapping[str, Mapping[str, object]] = {
+    "matplotlib.axes": {"Axes": ()},  # of which nothing is one
+    **{f"matplotlib.{name}": {} for name in ("projections", "colorbar", "legend")},
+}
+"""The same for pages that have no axes."""
 
-def load_sparingly(form: str) -> None:
-    """Load what draws .pdf, .svg or .png, without what only programmers want.
+
+def load_sparingly(form: str, *, axes: bool = True) -> None:
+    """Load what draws .pdf, .svg or .png, without what only programmers want, or without `axes`.
 
     What is loaded already stays. For a process that draws nothing but our pages: matplotlib cannot
-    draw in space or set formulas afterwards.
+    draw in space or set formulas afterwards, nor draw axes where they were left out.
     """
     package = find_spec(_VARIABLE_FONTS)
     if form in _WITH_LETTERS and package is not None:
@@ -73,7 +79,8 @@ def load_sparingly(form: str) -> None:
     if "matplotlib" not in sys.modules:
         try:
             with ExitStack() as left_out:
-                for name, attributes in _INSTEAD.items():
+                unused = _INSTEAD if axes else {**_INSTEAD, **_WITHOUT_AXES}
+                for name, attributes in unused.items():
                     left_out.enter_context(_instead(name, _module(name, attributes)))
                 _load_matplotlib(form)
         except (AttributeError, ImportError):  # more is asked of what was left out
