@@ -1,5 +1,6 @@
 """The pruned search says what trying everything says, to the last bit."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -11,10 +12,11 @@ from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
 from stopgap.layering import palette_of, search
-from stopgap.layering.pruning import pruned_search, tried
+from stopgap.layering.pruning import many_targets, pruned_search, tried
 from stopgap.layering.pruning.alike import alike, passed_over
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
+from stopgap.layering.pruning.sieve import Sieve
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import HUE_KEEPING, hue_keeping_difference
@@ -86,6 +88,55 @@ def assert_same(one, other):
 def test_equals_trying_everything(case, target):
     box, pruned, _ = boxes(case, 1)
     assert_same(pruned.search(target, limit=12), search(target, box, limit=12))
+
+
+TARGETS = np.array([(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70), (3, 0, 0)], dtype=float)
+
+
+@pytest.mark.parametrize(
+    ("case", "most"), [*((case, 2**19) for case in CASES if case != "channels"), ("clear", 60)]
+)
+def test_many_targets_at_once_find_what_each_finds_by_itself(case, most, monkeypatch):
+    """However many pairs are laid at once, be they too few for a single target."""
+    monkeypatch.setattr(many_targets, "_MOST", most)
+    monkeypatch.setattr(many_targets, "_EVERY", 2)
+    box, pruned, _ = boxes(case, 1)
+    random = np.random.default_rng(4)
+    laid = box.colours(*random.integers(0, len(box.loads), (2, 3)))
+    targets, told = np.concatenate([TARGETS, laid]), []
+    found = many_targets.search_each(
+        pruned, targets, limit=4, progress=lambda *some: told.append(some)
+    )
+    for target, one in zip(targets, found, strict=True):
+        assert_same(one, search(target, box, limit=4))
+    assert told == sorted(told)
+
+
+def test_many_targets_pass_over_what_is_barred_and_what_is_alike():
+    swatches = pencils(5, 12)
+    swatches += [replace(one, code=f"{one.code} again") for one in swatches[:9]]
+
+    def lay(some, known=None):
+        return palette_of(some, PAPER, known=known)
+
+    pruned = prepare_search(swatches, np.zeros(len(swatches)), lay)
+    barred = np.arange(len(swatches)) % 4 == 1
+    found = many_targets.search_each(pruned, TARGETS, limit=6, barred=barred)
+    for target, one in zip(TARGETS, found, strict=True):
+        assert_same(one, pruned.search(target, limit=6, barred=barred))
+
+
+def test_colours_that_are_missed_by_little_are_not_sifted_out():
+    """Boxes are widened by what X, Y and Z of colours in them may be off, dark ones most."""
+    random = np.random.default_rng(6)
+    lab = random.uniform([0, -40, -40], [100, 40, 40], (400, 3))
+    boxes = np.stack([lab - 0.3, lab + 0.3], axis=-1)
+    off = np.array([2e-3, 1e-3, 4e-3])
+    corners = lab + 0.3 * random.choice([-1.0, 1.0], lab.shape)
+    moved = relative_tristimulus(corners) + off * random.choice([-1.0, 1.0], lab.shape)
+    for one, its in zip(boxes[:, np.newaxis], moved.astype(np.float32)):
+        assert len(Sieve.of(one, off).near(*its[:, np.newaxis])) == 1
+    assert len(Sieve.of(boxes[:1], off).near(*moved.astype(np.float32).T)) < 9
 
 
 @pytest.mark.parametrize("seed", [2, 3])

@@ -8,15 +8,23 @@ import pytest
 from stopgap.difference import delta_E
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
-from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner import (
+    Lately,
+    RecipeCache,
+    RecipesOfIndex,
+    estimated_conditions,
+    find_stand_ins,
+    layered_stacks,
+)
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes import cache as cache_module
 from stopgap.planner.recipes import kept, pruned
 from stopgap.planner.recipes.index import RecipeIndex
-from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
+from stopgap.planner.recipes.kept import recipes_for_few, recipes_for_list, recipes_under
 from stopgap.planner.recipes.pruned import PrunedRecipes
 from stopgap.planner.recipes.questions import LayerQuestion
+from stopgap.planner.solver import Clock
 from stopgap.swatches import FreeColour, Swatch
 
 ESTIMATED = estimated_conditions()
@@ -52,6 +60,47 @@ def test_answers_are_those_of_the_index(target, always, monkeypatch):
     assert found.layers == expected.layers
     assert found.notes == expected.notes
     assert bool(found.layers) or not always
+
+
+def test_lists_and_blends_are_given_what_the_index_gives_them(monkeypatch):
+    swatches = some_swatches()
+    aims = np.linspace([35.0, -12.0, 9.0], [80.0, 15.0, -8.0], 14)
+    blends = [aims[:9], aims[5:]]
+
+    def given():
+        index = recipes_for_list(ESTIMATED, swatches)
+        recipes = RecipesOfIndex(index)
+        recipes.ask_ahead(blends)
+        along = [recipes(one) for one in blends]
+        listed = [
+            layered_stacks(ESTIMATED, always=always, per_colour=4)(swatches, aims)
+            for always in (False, True)
+        ]
+        weighed = [one.taken([0, 2]) for one in along]
+        return index, [one.recipes for one in along], weighed, listed, index.notes
+
+    index, *expected = given()
+    monkeypatch.setattr(kept, "_FEW", 0)
+    pruned_index, *found = given()
+    assert isinstance(index, RecipeIndex)
+    assert isinstance(pruned_index, PrunedRecipes)
+    assert found == expected
+    assert all(found[0])
+    assert all(found[2])
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_of_what_is_searched_for_a_list_the_clock_is_minded():
+    missed = []
+    clock = Clock(60.0)
+    stacks = layered_stacks(
+        ESTIMATED,
+        clock=clock,
+        progress=lambda *_: object.__setattr__(clock, "limit", 0.0),
+        missed=lambda *some: missed.append(some),
+    )
+    assert stacks(some_swatches(), np.full((9, 3), 40.0)) == []
+    assert missed == [(9, 9)]
 
 
 @pytest.mark.usefixtures("none_are_few")

@@ -53,11 +53,11 @@ from .purchasing import planned_to_buy as planned_to_buy
 from .recipes.along import RecipesOfIndex as RecipesOfIndex
 from .recipes.cache import Lately as Lately
 from .recipes.cache import RecipeCache as RecipeCache
+from .recipes.cache import keep_lately as keep_lately
 from .recipes.for_lists import layered_stacks as layered_stacks
 from .recipes.held import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
-from .recipes.kept import keep_lately as keep_lately
 from .recipes.kept import not_layered_notes as not_layered_notes
 from .recipes.kept import recipes_beside_lately as recipes_beside_lately
 from .recipes.kept import recipes_under as recipes_under

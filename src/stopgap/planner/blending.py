@@ -132,10 +132,10 @@ def look_at_hand(
     rule = (selection.for_laydown, selection.lightfast)
     if layers is None or not layered:
         return AtHand(known, pencils, None, notes, *rule)
-    from stopgap.planner import recipes_under
     from stopgap.planner.recipes.along import RecipesOfIndex
+    from stopgap.planner.recipes.kept import recipes_for_list
 
-    index = recipes_under(layers, layered, cache=cache, progress=progress)
+    index = recipes_for_list(layers, layered, cache=cache, progress=progress)
     recipes = RecipesOfIndex(index)
     return AtHand(known, pencils, recipes, (*notes, *index.notes), *rule)
 

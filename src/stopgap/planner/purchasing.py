@@ -19,6 +19,7 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import Purchase, ShoppingList
 from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.listed import ListedNeeds, NeedsOn
+from stopgap.planner.shopping.looking import aims_of
 from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
 from stopgap.planner.solver import Clock, OutOfTime
@@ -33,7 +34,6 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.blends.recipes import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.task import Progress as Told
@@ -180,11 +180,13 @@ def _with_layers(
     if part.layers is None or not supply.owned:
         return supply, ()
     from stopgap.planner.recipes import for_lists
+    from stopgap.planner.recipes.along import recipes_along
 
     clock = clock.part(for_lists.FOR_PURCHASE)
     among = frozenset(swatch.address for swatch in supply.owned)
     try:
-        along, notes = _recipes_along(part.needs, supply.owned, part.layers, clock, cache, counter)
+        aims = [aims_of(need) for need in part.needs if isinstance(need, BlendNeed)]
+        along, notes = recipes_along(aims, supply.owned, part.layers, clock, cache, counter)
     except OutOfTime:
         short.append(for_lists.without_recipes_note(len(part.needs), len(part.needs)))
         return supply, ()
@@ -207,28 +209,6 @@ def _rated(need: Need, selection: Selection) -> Need:
         rated_or_colour(each, selection.lightfast) for each in (need.start, need.end, *need.stops)
     )
     return replace(need, start=start, end=end, stops=tuple(stops))
-
-
-def _recipes_along(
-    needs: Sequence[Need],
-    owned: Sequence[Swatch],
-    layers: LayingConditions,
-    clock: Clock,
-    cache: "RecipeCache | None",
-    counter: "Progress | None",
-) -> "tuple[Recipes | None, tuple[Note, ...]]":
-    """What gives recipes for blends, where any is needed, and which pencils no recipe takes.
-
-    A list of colours makes recipes of its own. Raises OutOfTime as `recipes_in_time` does.
-    """
-    from stopgap.planner.recipes.along import RecipesOfIndex
-    from stopgap.planner.recipes.for_lists import recipes_in_time
-    from stopgap.planner.recipes.kept import not_layered_notes
-
-    if not any(isinstance(need, BlendNeed) for need in needs):
-        return None, not_layered_notes(layers, owned)
-    made = recipes_in_time(layers, owned, clock, cache, counter)
-    return RecipesOfIndex(made), made.notes
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ What a lower bound keeps out of a box is out; what is left is halved, until its 
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, Integers
 from stopgap.difference.bounds.boxes import LowerBound, enclose
 
 _EVERYWHERE = ((-10.0, 150.0), (-600.0, 600.0), (-300.0, 300.0))
@@ -19,19 +19,31 @@ def cover(target: Floats, limit: float, bound: LowerBound, *, finest: float) -> 
     """Boxes (m, 3, 2), lowest and highest L*, a*, b*, around all colours that the `bound` does not
     prove further than `limit` from `target` (3,); none is halved that is smaller than `finest`.
     """
-    boxes = within(np.array([_EVERYWHERE]), target, limit, bound)
-    while True:
-        wide = (boxes[..., 1] - boxes[..., 0]).max(axis=0, initial=0.0)
-        axis = int(wide.argmax())
-        if wide[axis] <= finest or len(boxes) > _MOST:
-            return boxes
-        boxes = within(halved(boxes, axis), target, limit, bound)
+    return cover_each(target[np.newaxis], np.array([limit]), bound, finest=np.array([finest]))
 
 
-def halved(boxes: Floats, axis: int) -> Floats:
-    """Both halves of boxes (m, 3, 2) along L* (0), a* or b*: (2 m, 3, 2)."""
-    lower, upper = boxes.copy(), boxes.copy()
-    lower[:, axis, 1] = upper[:, axis, 0] = boxes[:, axis].mean(axis=1)
+def cover_each(targets: Floats, limits: Floats, bound: LowerBound, *, finest: Floats) -> Floats:
+    """The same of several targets (t, 3), each with its own limit (t,) and size of boxes (t,)."""
+    boxes, owner = np.repeat([_EVERYWHERE], len(targets), axis=0), np.arange(len(targets))
+    done = [boxes[:0]]
+    while len(boxes):
+        its = targets[0] if len(targets) == 1 else targets[owner]  # not every bound takes many
+        kept = ~(least_of(boxes, its, bound, limits[owner]) > limits[owner])
+        boxes, owner = boxes[kept], owner[kept]
+        wide = np.zeros((len(targets), 3))
+        np.maximum.at(wide, owner, boxes[..., 1] - boxes[..., 0])
+        many = np.bincount(owner, minlength=len(targets))
+        left = ((wide.max(axis=1) > finest) & (many <= _MOST))[owner]
+        done.append(boxes[~left])
+        boxes, owner = boxes[left], owner[left]
+        boxes, owner = halved(boxes, wide.argmax(axis=1)[owner]), np.tile(owner, 2)
+    return np.concatenate(done)
+
+
+def halved(boxes: Floats, axis: int | Integers) -> Floats:
+    """Both halves of boxes (m, 3, 2) along L* (0), a* or b*, or an axis each (m,): (2 m, 3, 2)."""
+    lower, upper, rows = boxes.copy(), boxes.copy(), np.arange(len(boxes))
+    lower[rows, axis, 1] = upper[rows, axis, 0] = boxes[rows, axis].mean(axis=1)
     return np.concatenate([lower, upper])
 
 
@@ -40,8 +52,10 @@ def within(boxes: Floats, target: Floats, limit: float, bound: LowerBound) -> Fl
     return np.asarray(boxes[~(least_of(boxes, target, bound, limit) > limit)])
 
 
-def least_of(boxes: Floats, target: Floats, bound: LowerBound, limit: float = np.inf) -> Floats:
-    """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b*.
+def least_of(
+    boxes: Floats, target: Floats, bound: LowerBound, limit: float | Floats = np.inf
+) -> Floats:
+    """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b* and a target (3,), or one each.
 
     Those about the neutral axis are taken wedge by wedge, so that hues are known, but for such as
     are proved to be further than `limit` in any case.
@@ -54,7 +68,8 @@ def least_of(boxes: Floats, target: Floats, bound: LowerBound, limit: float = np
         ends = np.linspace(0.0, 2.0 * np.pi, _WEDGES + 1)
         hues = np.stack([np.cos(ends), np.sin(ends)], axis=-1)
         wedges[..., 8:10], wedges[..., 10:12] = hues[:-1], hues[1:]
-        least[around] = np.maximum(least[around], bound(target, wedges).min(axis=1))
+        its = target if target.ndim == 1 else target[around, np.newaxis]
+        least[around] = np.maximum(least[around], bound(its, wedges).min(axis=1))
     return least
 
 

@@ -41,6 +41,7 @@ CIE_2000 = Bounded(delta_E_ciede2000, bound_ciede2000)
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
 _BATCH = 2**17  # pairs, of which those that may be nearest are laid first
+_LAID = 2**14  # pairs at once: 5 MB an array of 36 bands
 _SEEDS = 12  # pairs, for each recipe asked for
 _NEAR = 29.0  # ΔE00, of one pencil; recipes are as the square of pencils
 _FURTHER = 4.0  # times as far is asked, and again where too few are found
@@ -120,7 +121,7 @@ class PrunedSearch:
         until = monotonic() + seconds
 
         def take(group: Integers, option: Integers, layings: Integers) -> None:
-            delta_E = difference(target, self._laid(layings))
+            delta_E = difference(target, self.laid(layings))
             useful = delta_E < simpler[layings // p].min(axis=1)
             near.take(group[useful], option[useful], layings[useful], delta_E[useful])
 
@@ -131,7 +132,7 @@ class PrunedSearch:
             return np.where(useful, about, np.inf)
 
         for kind in self.kinds:
-            take(*self._allowed(*kind.seeds(apart, _SEEDS * limit)))
+            take(*self.allowed(*kind.seeds(apart, _SEEDS * limit)))
         asked = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
             asked = near.to_ask(_FURTHER * asked)
@@ -141,7 +142,7 @@ class PrunedSearch:
             ]
             for some in self._batches(sought, passed, until, progress):
                 for layings in near.hopeful(*some):
-                    take(*self._allowed(*layings))
+                    take(*self.allowed(*layings))
             if monotonic() > until:
                 cut(min(self._least(sought, passed), asked, near.reach))
                 return near.found
@@ -165,10 +166,10 @@ class PrunedSearch:
         """Colours (m, 3) of recipes (m, 2), -1 for no second layer."""
         colours = self.tints[layings[:, 0]]
         pairs = layings[:, 1] >= 0
-        colours[pairs] = self._laid(layings[pairs])
+        colours[pairs] = self.laid(layings[pairs])
         return colours
 
-    def _laid(self, layings: Integers) -> Floats:
+    def laid(self, layings: Integers) -> Floats:
         """Colours (m, 3) of pairs (m, 2): those with a pencil that covers apart, since its palette
         takes much more of every pencil.
         """
@@ -182,11 +183,19 @@ class PrunedSearch:
     def _laid_together(self, layings: Integers) -> Floats:
         """The same, laid with a palette of the pencils they use."""
         used, place = renumbered(layings // self.pressures)
+        layers = place * self.pressures + layings % self.pressures
+        box, colours = self.palette(used), np.zeros((len(layers), 3))
+        for begin in range(0, len(layers), _LAID):
+            some = slice(begin, begin + _LAID)
+            colours[some] = box.colours(*layers[some].T)
+        return colours
+
+    def palette(self, pencils: Integers) -> Palette:
+        """A palette of some pencils (k,)."""
         known = self.known._replace(
-            layers=self.known.layers[used], reached=np.ones(len(used), dtype=np.bool_)
+            layers=self.known.layers[pencils], reached=np.ones(len(pencils), dtype=np.bool_)
         )
-        box = self.lay([self.swatches[one] for one in used.tolist()], known)
-        return box.colours(*(place * self.pressures + layings % self.pressures).T)
+        return self.lay([self.swatches[one] for one in pencils.tolist()], known)
 
     def _batches(
         self,
@@ -219,7 +228,7 @@ class PrunedSearch:
         if progress is not None:
             progress(total, total)
 
-    def _allowed(self, first: Integers, second: Integers) -> tuple[Integers, Integers, Integers]:
+    def allowed(self, first: Integers, second: Integers) -> tuple[Integers, Integers, Integers]:
         """Of layings (m,) over each other those that are tried, as `pair_blocks` has them."""
         p = self.pressures
         lower, upper = first // p, second // p

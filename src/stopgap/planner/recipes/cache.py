@@ -176,6 +176,27 @@ class RecipeCache(NamedTuple):
                 file.unlink(missing_ok=True)
 
 
+def keep_lately(cache: RecipeCache) -> None:
+    """Write what was asked last where recipes are kept, if it was grown since and is not there: as
+    what is made anew, in the place of what was grown and written before.
+    """
+    lately = cache.lately
+    if lately is None:
+        return
+    for numbers, swatches, held in lately.boxes[:1]:
+        made_from = np.concatenate(numbers)
+        if cache.holds(made_from):
+            continue
+        whole = held.planted_anew()
+        cache.write(made_from, whole.to_arrays())
+        before, lately.grown = lately.grown, made_from
+        if before is not None:
+            cache.forget(before)
+        with lately.making:
+            if lately.boxes[0][2] is held:
+                lately.remember(numbers, swatches, whole)
+
+
 _HEAD = f"stopgap {__version__}, recipes {FORMAT}".encode()
 
 

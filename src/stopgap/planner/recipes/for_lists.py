@@ -10,7 +10,7 @@ from stopgap.layering.recipe_search import Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
-from stopgap.planner.recipes.kept import recipes_under
+from stopgap.planner.recipes.kept import recipes_for_list, recipes_under
 from stopgap.planner.recipes.questions import (
     RECIPES_PER_COLOUR,
     BestPencil,
@@ -25,6 +25,7 @@ from stopgap.swatches import LaidStack, LayingConditions, Swatch
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.pruned import PrunedRecipes
 
 FOR_RECIPES = 0.6
 """Share of a time limit after which no more recipes are looked for, be it for a list or a kit: what
@@ -35,6 +36,7 @@ FOR_PURCHASE = 0.4
 """The same for a purchase, which is chosen from all that is for sale as well."""
 
 _AT_FIRST, _AT_ONCE = 8, 32  # colours between two looks at the clock, growing, as more cost less
+_TOGETHER = 256  # searched at once where nothing is worked out ahead; the clock is looked at within
 _NO_LIMIT = Clock(None)
 
 
@@ -69,10 +71,15 @@ def layered_stacks(
             return made
         tried = 0
         try:
-            index = recipes_in_time(conditions, chosen, clock, cache, progress)
+            clock.check()
+            # ranked by hue, recipes are asked one colour after the other
+            find = recipes_under if keep_hue else recipes_for_list
+            index = find(conditions, chosen, cache=cache, progress=in_time(clock, progress))
+            whole = isinstance(index, RecipeIndex)
             while tried < len(aims):
                 clock.check()
-                some = aims[tried : tried + min(_AT_ONCE, tried + _AT_FIRST)]
+                many = min(_AT_ONCE, tried + _AT_FIRST) if whole else _TOGETHER
+                some = aims[tried : tried + many]
                 recipes = _nearer(
                     some, index, chosen, per_colour, jobs, always=always, keep_hue=keep_hue
                 )
@@ -95,6 +102,12 @@ def recipes_in_time(
 ) -> RecipeIndex:
     """As `recipes_under`; raises OutOfTime where the clock runs out before they are made."""
     clock.check()
+    progress = in_time(clock, progress)
+    return recipes_under(conditions, swatches, cache=cache, progress=progress)
+
+
+def in_time(clock: Clock, progress: Progress | None) -> Progress:
+    """The same progress, which raises OutOfTime once the clock has run out."""
 
     def told(done: int, total: int) -> None:
         if progress is not None:
@@ -102,7 +115,7 @@ def recipes_in_time(
         if done < total:
             clock.check()
 
-    return recipes_under(conditions, swatches, cache=cache, progress=told)
+    return told
 
 
 def without_recipes_note(missed: int, total: int) -> Note:
@@ -113,7 +126,7 @@ def without_recipes_note(missed: int, total: int) -> Note:
 
 def _nearer(
     aims: Floats,
-    index: RecipeIndex,
+    index: "RecipeIndex | PrunedRecipes",
     chosen: Sequence[Swatch],
     limit: int,
     jobs: int | None,
@@ -128,7 +141,10 @@ def _nearer(
     alone = differences(aims, labs)
     singles = [chosen[one].uncertainty_there for one in alone.argmin(axis=1).tolist()]
     singly = alone.min(axis=1).tolist()
-    found = index.search(aims, limit=limit, jobs=jobs)
+    if isinstance(index, RecipeIndex):
+        found = index.search(aims, limit=limit, jobs=jobs)
+    else:
+        found = index.search(aims, limit=limit)
     if not always:
         found = list(map(perhaps_worth, found, singly, singles))
         found = index.sure_enough(found, list(map(most_unsure, found, singly, singles)))

@@ -8,7 +8,6 @@ that was not seen can be among the answers.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +19,7 @@ from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.nearest import RowSearch
-from stopgap.planner.recipes.shown import Prepared, as_shown, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, described, sure_enough, unattained_notes
 from stopgap.swatches import Lab, Spreads, Swatch
 
 if TYPE_CHECKING:
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
 
 _SEEN, _PER_ANSWER, _GROWTH = 64, 8, 4  # recipes looked at in a scan at first, and for each answer
-_SLACK = 1e-9  # above what rounding makes of an uncertainty
 
 
 class RecipeIndex:
@@ -191,39 +189,13 @@ class RecipeIndex:
         """The recipes that `search` found, all worked out together; unless `sure`, without how sure
         they are, which takes nearly all of the time.
         """
-        from stopgap.layering import recipes_of
-
-        if not any(len(one.delta_E) for one in found):
-            return [[] for _ in found]
-        joined, ends = _joined(found)
-        ready = self._prepare(joined)
-        spreads = ready.spreads if sure else None
-        recipes = recipes_of(ready.found, ready.box, known=ready.known, spreads=spreads)
-        if self._shown:
-            recipes = as_shown(recipes, self._shown)
-        return [recipes[start:end] for start, end in pairwise(ends)]
+        return described(found, self._prepare, self._shown, sure=sure)
 
     def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
         """Of what `search` found all but some whose standard uncertainty is above the `most` of
         each, by a bound that costs far less than how sure they are.
         """
-        from stopgap.layering import least_uncertainty
-
-        if not any(len(one.delta_E) for one in found):
-            return [*found]
-        joined, ends = _joined(found)
-        ready = self._prepare(joined)
-        layings, spreads = ready.found.layings, ready.spreads
-        least = least_uncertainty(layings, ready.box, known=ready.known, spreads=spreads)
-        enough = least * (1.0 - _SLACK) <= np.concatenate(most)
-        rows = [start + np.flatnonzero(enough[start:end]) for start, end in pairwise(ends)]
-        return [Found(joined.layings[some], joined.delta_E[some]) for some in rows]
-
-
-def _joined(found: Sequence[Found]) -> tuple[Found, list[int]]:
-    """All that was found in one, and where each begins and ends there."""
-    layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-    return Found(layings, delta_E), np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+        return sure_enough(found, most, self._prepare)
 
 
 def index_recipes(

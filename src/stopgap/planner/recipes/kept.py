@@ -117,27 +117,6 @@ def recipes_under(
     return _whole(_Asked.of(conditions, swatches), cache, progress)
 
 
-def keep_lately(cache: "RecipeCache") -> None:
-    """Write what was asked last where recipes are kept, if it was grown since and is not there: as
-    what is made anew, in the place of what was grown and written before.
-    """
-    lately = cache.lately
-    if lately is None:
-        return
-    for numbers, swatches, held in lately.boxes[:1]:
-        made_from = np.concatenate(numbers)
-        if cache.holds(made_from):
-            continue
-        whole = held.planted_anew()
-        cache.write(made_from, whole.to_arrays())
-        before, lately.grown = lately.grown, made_from
-        if before is not None:
-            cache.forget(before)
-        with lately.making:
-            if lately.boxes[0][2] is held:
-                lately.remember(numbers, swatches, whole)
-
-
 def recipes_for_few(
     conditions: LayingConditions,
     swatches: Sequence[Swatch],
@@ -158,13 +137,20 @@ def recipes_for_few(
     asked = _Asked.of(conditions, swatches)
     if (beside := _beside(asked, cache)) is not None:
         return beside
-    if asked.most > _FEW and not (asked.fits and _is_kept(asked, cache)):
-        lately = None if cache is None else cache.lately
-        with nullcontext() if lately is None else lately.making:
-            pruned = _pruned(asked, lately, progress)
-        if pruned is not None:
-            return pruned
-    return _whole(asked, cache, progress)
+    return _unless_kept(asked, cache, progress) or _whole(asked, cache, progress)
+
+
+def recipes_for_list(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    *,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> "RecipeIndex | PrunedRecipes":
+    """The same for many targets that are asked together; raises as `recipes_under` does."""
+    asked = _Asked.of(conditions, swatches)
+    pruned = _unless_kept(asked, cache, progress) if asked.fits else None
+    return pruned or _whole(asked, cache, progress)
 
 
 def recipes_beside_lately(
@@ -201,6 +187,17 @@ def _beside_boxes(asked: _Asked, lately: "Lately") -> "RecipesBeside | None":
             lately.beside = conditions, layered, made
             return made
     return None
+
+
+def _unless_kept(
+    asked: _Asked, cache: "RecipeCache | None", progress: "Progress | None"
+) -> "PrunedRecipes | None":
+    """What searches without all being worked out, where they are many and none are kept."""
+    if asked.most <= _FEW or (asked.fits and _is_kept(asked, cache)):
+        return None
+    lately = None if cache is None else cache.lately
+    with nullcontext() if lately is None else lately.making:
+        return _pruned(asked, lately, progress)
 
 
 def _pruned(

@@ -1,24 +1,24 @@
 """Recipes of many pencils for a few targets, asked as an index is, without an index of all."""
 
 from collections.abc import Collection, Iterable, Sequence
-from itertools import pairwise
 from math import floor, inf
 from time import monotonic
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, FloatsLike, as_lab, renumbered
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab, renumbered
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import Bounded
 from stopgap.errors import Note
 from stopgap.layering.estimates import scattering_of
+from stopgap.layering.pruning.many_targets import search_each
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import HUE_KEEPING
 from stopgap.planner.recipes.held import make_palette
-from stopgap.planner.recipes.shown import as_shown, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, described, sure_enough, unattained_notes
 from stopgap.swatches import BARE_PAPER, Lab, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ choice. Only where nearly all are about as far, as greys are from a vivid colour
 longer."""
 
 _ALL = inf, inf, inf
+_ONE_BY_ONE = 4  # targets, which takes no longer than all at once
 
 
 class PrunedRecipes:
@@ -108,7 +109,11 @@ class PrunedRecipes:
         self._wanted[_key(target_lab)] = within, by_hue, unless
 
     def search(
-        self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
+        self,
+        targets_lab: FloatsLike,
+        *,
+        limit: int = 5,
+        without: Collection[str] = (),
     ) -> list[Found]:
         """For each of `targets_lab` (m, 3) what `layering.search` finds that is wanted, pencils
         whose address is in `without` passed over.
@@ -118,9 +123,13 @@ class PrunedRecipes:
         InputError
             For targets of another shape, or a number below 1.
         """
-        barred = self._barred(without)
+        barred, targets = self._barred(without), as_lab(targets_lab, "targets_lab")
+        if len(targets) > _ONE_BY_ONE and not self._wanted:
+            return search_each(
+                self._prepared, targets, limit=limit, barred=barred, progress=self._progress
+            )
         found = []
-        for one in as_lab(targets_lab, "targets_lab"):
+        for one in targets:
             within, _, unless = self._wanted.get(_key(one), _ALL)
             found.append(
                 self._prepared.search(
@@ -162,20 +171,20 @@ class PrunedRecipes:
 
     def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
         """The recipes that were found; unless `sure`, without how sure they are."""
-        from stopgap.layering import recipes_of
+        return described(found, self._prepare, self.swatches, sure=sure)
 
-        if not any(len(one.delta_E) for one in found):
-            return [[] for _ in found]
-        layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        p, single = len(self.pressures), layings < 0
-        used, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
-        laid = np.where(single, layings, pencils * p + layings % p)
-        box = self._prepared.lay([self._prepared.swatches[one] for one in used.tolist()], None)
-        spreads = self._conditions.spreads if sure else None
-        recipes = recipes_of(Found(laid, delta_E), box, spreads=spreads)
-        shown = as_shown(recipes, self.swatches)
-        ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
-        return [shown[start:end] for start, end in pairwise(ends)]
+    def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
+        """As `RecipeIndex.sure_enough`."""
+        return sure_enough(found, most, self._prepare)
+
+    def _prepare(self, found: Found) -> Prepared:
+        """What was found, with a palette of the pencils that it takes."""
+        p, single = len(self.pressures), found.layings < 0
+        used, pencils = renumbered(np.where(single, found.layings[:, :1], found.layings) // p)
+        laid = Found(
+            np.where(single, found.layings, pencils * p + found.layings % p), found.delta_E
+        )
+        return Prepared(laid, self._prepared.palette(used), None, self._conditions.spreads)
 
     def _left(self, key: tuple[float, ...]) -> float:
         """How many seconds are left for a colour."""

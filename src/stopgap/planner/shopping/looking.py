@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans
+from stopgap.arrays import Booleans, Floats
 from stopgap.blends.blending import along
-from stopgap.blends.recipes import RecipesAlong, asked_for_each, taken_of_each
+from stopgap.blends.recipes import RecipesAlong, aims_along, asked_for_each, taken_of_each
 from stopgap.difference import over_words
 from stopgap.errors import Note
 from stopgap.neighbours.within import Near
@@ -102,6 +102,11 @@ def wanted_blend(
     near = layings.near(need.ends, as_far_as_free=False)
     ends = tuple(_nearest_first(each, layings, its) for each, its in zip(need.ends, near))
     return WantedBlend(need, colours, tuple(routes), ends)
+
+
+def aims_of(need: BlendNeed) -> Floats:
+    """The colours (n, 3) that recipes are asked for along a blend."""
+    return aims_along(along(need.route()), need.step)
 
 
 def wanted_colours(
