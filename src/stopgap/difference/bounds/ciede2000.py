@@ -87,12 +87,15 @@ def squared_bound_ciede2000(
     """The bound's square. `C_1` is C*ab of the target; `box` has its columns on the first axis.
 
     Arithmetic that numbers and arrays have in common, so that it can be compiled for one pair.
+    Sines are taken by the tangent of half the angle, which numpy has faster.
     """
     L_low, L_high, a_low, a_high = box[0], box[1], box[2], box[3]
     b_low, b_high, C_low, C_high = box[4], box[5], box[6], box[7]
 
     # 1 stretch
-    c7_low, c7_high = ((C_1 + C_low) / 50.0) ** 7, ((C_1 + C_high) / 50.0) ** 7
+    c_low, c_high = (C_1 + C_low) / 50.0, (C_1 + C_high) / 50.0
+    c2_low, c2_high = c_low * c_low, c_high * c_high
+    c7_low, c7_high = c2_low * c2_low * c2_low * c_low, c2_high * c2_high * c2_high * c_high
     s_low = 1.5 - 0.5 * np.sqrt(c7_high / (c7_high + 1.0))
     s_high = 1.5 - 0.5 * np.sqrt(c7_low / (c7_low + 1.0))
     more_low, more_high = s_low * s_low - 1.0, s_high * s_high - 1.0
@@ -125,7 +128,8 @@ def squared_bound_ciede2000(
     slack = 0.5 * np.maximum(half, (np.pi + s_high - s_low) * any_within)
 
     # 5 hue difference
-    c, sn = np.cos(mean_h), np.sin(mean_h)
+    t = np.tan(0.5 * mean_h)
+    c, sn = (1.0 - t * t) / (1.0 + t * t), 2.0 * t / (1.0 + t * t)
     c2, s2 = c * c - sn * sn, 2.0 * c * sn
     c3, s3 = c2 * c - s2 * sn, s2 * c + c2 * sn
     c4, s4 = c2 * c2 - s2 * s2, 2.0 * c2 * s2
@@ -134,10 +138,12 @@ def squared_bound_ciede2000(
     more, less = 2.41 * slack, turned * (1.0 - 2.0 * either_way)  # of the opposite it is -turned
     T_low = np.maximum(T + np.minimum(turned, less) - more, T_SMALLEST)
     T = np.minimum(T + np.maximum(turned, less) + more, T_LARGEST)
-    y = 2.0 * np.sqrt(C_1_low * C_2_low) * np.sin(0.5 * hue_gap) / (1.0 + 0.015 * mean_C * T) / k_H
-    widest = np.minimum(0.5 * (np.abs(turn) + half), 0.5 * np.pi)
-    y_most = 2.0 * np.sqrt(C_1_high * C_2_high) * np.sin(widest) / k_H
-    y_most = y_most / (1.0 + 0.015 * least_C * T_low)
+    t = np.tan(0.25 * hue_gap)
+    y = 4.0 * np.sqrt(C_1_low * C_2_low) * t / (1.0 + t * t)
+    y = y / (1.0 + 0.015 * mean_C * T) / k_H
+    t = np.tan(np.minimum(0.25 * (np.abs(turn) + half), 0.25 * np.pi))
+    y_most = 4.0 * np.sqrt(C_1_high * C_2_high) * t / (1.0 + t * t)
+    y_most = y_most / (1.0 + 0.015 * least_C * T_low) / k_H
 
     # 4 chroma
     up, down = C_2_low - C_1_high, C_1_low - C_2_high
@@ -159,9 +165,11 @@ def squared_bound_ciede2000(
     from_blue = from_blue + opposite * unlike + np.minimum(opposite, 0.0) * (1.0 - (unlike | like))
     adds = unlike & one_way
     from_blue = np.maximum(from_blue + slack * (2.0 * adds - 1.0), 0.0)
-    c7 = ((mean_C - (mean_C - least_C) * adds) / 25.0) ** 7
-    r = np.sin(_60 * np.exp(-from_blue * _TO_25 * from_blue * _TO_25))
-    r = 2.0 * np.sqrt(c7 / (c7 + 1.0)) * r * (1.0 - adds * (1.0 + (from_blue < _84)))
+    c7 = (mean_C - (mean_C - least_C) * adds) / 25.0
+    c7 = c7 * c7 * c7 * c7 * c7 * c7 * c7
+    t = np.tan(_30 * np.exp(-from_blue * _TO_25 * from_blue * _TO_25))
+    r = 4.0 * np.sqrt(c7 / (c7 + 1.0)) * t / (1.0 + t * t)
+    r = r * (1.0 - adds * (1.0 + (from_blue < _84)))
 
     # 8 together, 9 about the neutral axis
     x_worst = np.maximum(x, np.minimum(0.5 * r * y, x_most))
@@ -187,5 +195,5 @@ _C30, _S30 = np.cos(np.pi / 6.0), np.sin(np.pi / 6.0)
 _C6, _S6 = np.cos(np.pi / 30.0), np.sin(np.pi / 30.0)
 _C63, _S63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
 _85 = np.radians(85.0)  # -275 degrees
-_60, _84 = np.radians(60.0), np.radians(84.0)
+_30, _84 = np.radians(30.0), np.radians(84.0)
 _TO_25 = 180.0 / np.pi / 25.0

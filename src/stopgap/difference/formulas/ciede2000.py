@@ -7,14 +7,18 @@ G. Sharma, W. Wu, E. N. Dalal (2005), "The CIEDE2000 color-difference formula: i
 notes, supplementary test data, and mathematical observations", Color Research & Application
 30(1), 21-30. Equation numbers below are theirs.
 
-The branch at opposite hues
----------------------------
-Equations (10) and (14) ask whether two hue angles lie more than 180 degrees apart. Beyond 180 the
-mean hue jumps to the other side of the circle and the result with it: by up to 8.4 for two colours
-of L* = 50 and C*ab = 20. Angles from `arctan2` carry rounding errors, so asking them would decide
-an exactly opposite pair by chance. The factor 1 + G stretches a* of both colours alike, so that
-opposite hues stay opposite: they are found before it is applied, and taken by the letter of the
-equations as not more than 180 degrees apart.
+Hues without their angles
+-------------------------
+Cosine and sine of half a hue angle follow from a' and b' by roots; those of half the difference
+and of the mean of two hues by the addition theorems. So no sine is taken of an angle that an
+arctangent gave; only (16) asks for one. Equations (10) and (14) ask whether two hue angles lie more
+than 180 degrees apart, which is whether the cosine of half their difference is negative: mean hue
+and difference then change to the other side.
+
+Beyond 180 degrees the mean hue jumps and the result with it: by up to 8.4 for two colours of
+L* = 50 and C*ab = 20, and rounding would decide an exactly opposite pair by chance. Such pairs are
+found before, and taken by the letter of the equations as not more than 180 degrees apart, in angles
+from 0 to 360.
 
 Beside a neutral colour ΔH' is 0 whatever its hue, and S_H and R_T only divide or multiply it: the
 cases C1' C2' = 0 of equations (10) and (14) change nothing and are not written out.
@@ -34,6 +38,8 @@ COS_63, SIN_63 = math.cos(math.radians(63.0)), math.sin(math.radians(63.0))
 """Cosines and sines of the angles [degrees] of equation (15)."""
 
 _AT_ONCE = 2**12  # pairs: all that is in between stays in the processor's nearest cache
+_TINY = 1e-150  # a chroma that changes no other; a neutral colour divides nothing by nothing
+_NEAR_OPPOSITE = 1e-6  # of the cosine of half the difference: above what float64 leaves
 
 
 def delta_E_ciede2000(
@@ -46,13 +52,14 @@ def delta_E_ciede2000(
     >>> float(delta_E_ciede2000([50, 2.5, 0], [73, 25, -18]).round(4))  # Sharma et al., pair 17
     27.1492
     """
-    pairs = np.broadcast_arrays(as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2"))
-    apart = np.empty(pairs[0].shape[:-1])
-    for some in _blocks(apart.shape):
-        first, second = (lab[some] for lab in pairs)
-        lightness, chroma, hue, rotation = weighted_components(
-            first, second, k_L=k_L, k_C=k_C, k_H=k_H
-        )
+    first, second = as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2")
+    shape = np.broadcast(first, second).shape[:-1]
+    apart = np.empty(shape)
+    if apart.size > _AT_ONCE:
+        first, second = np.broadcast_arrays(first, second)
+    for some in _blocks(shape):
+        lightness, chroma, hue, rotation = _weighted_components(first[some], second[some])
+        lightness, chroma, hue = lightness / k_L, chroma / k_C, hue / k_H
         # (22); rounding can leave a tiny negative number under the root for equal colours
         squared = lightness**2 + chroma**2 + hue**2 + rotation * chroma * hue
         apart[some] = np.sqrt(np.maximum(squared, 0.0))
@@ -76,67 +83,92 @@ def _blocks(shape: tuple[int, ...]) -> Iterator[tuple[slice | int, ...]]:
 
 
 def weighted_components(
-    lab_1: FloatsLike, lab_2: FloatsLike, *, k_L: float = 1.0, k_C: float = 1.0, k_H: float = 1.0
+    lab_1: FloatsLike, lab_2: FloatsLike
 ) -> tuple[Floats, Floats, Floats, Floats]:
-    """ΔL'/(k_L S_L), ΔC'/(k_C S_C), ΔH'/(k_H S_H) and R_T: the terms of equation (22).
+    """ΔL'/S_L, ΔC'/S_C, ΔH'/S_H and R_T: the terms of equation (22), each (...).
 
     Signs are of colour 2 minus colour 1: lighter, more chromatic, counter-clockwise in hue.
     """
-    first, second = as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2")
-    L_1, a_1, b_1 = (first[..., part] for part in range(3))
-    L_2, a_2, b_2 = (second[..., part] for part in range(3))
+    return _weighted_components(as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2"))
 
-    mean_C7 = ((_chroma(a_1, b_1) + _chroma(a_2, b_2)) / 2) ** 7  # (2), (3)
-    stretch = 1.5 - 0.5 * np.sqrt(mean_C7 / (mean_C7 + 25.0**7))  # 1 + G of (4)
+
+def _weighted_components(first: Floats, second: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """The same, of colours that are known to be."""
+    L_1, a_1, b_1 = first[..., 0], first[..., 1], first[..., 2]
+    L_2, a_2, b_2 = second[..., 0], second[..., 1], second[..., 2]
+    stretch = 1.5 - 0.5 * _saturating((_chroma(a_1, b_1) + _chroma(a_2, b_2)) / 2.0)  # 1 + G, (4)
     a_1, a_2 = stretch * a_1, stretch * a_2  # (5)
     C_1, C_2 = _chroma(a_1, b_1), _chroma(a_2, b_2)  # (6)
-    h_1, h_2 = _hue(a_1, b_1), _hue(a_2, b_2)  # (7)
+    delta_H, cosine, sine = _hues(a_1, b_1, C_1, a_2, b_2, C_2)
+    mean_L, mean_C = (L_1 + L_2) / 2.0, (C_1 + C_2) / 2.0  # (12), (13)
+    off_middle = (mean_L - 50.0) ** 2
+    S_L = 1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle)  # (18)
+    S_C = 1.0 + 0.045 * mean_C  # (19)
+    S_H = 1.0 + 0.015 * mean_C * _T(cosine, sine)  # (20)
+    R_T = -2.0 * _saturating(mean_C) * _sine_of_rotation(cosine, sine)  # (17), (21)
+    return (L_2 - L_1) / S_L, (C_2 - C_1) / S_C, delta_H / S_H, R_T  # (8), (9)
 
-    apart = h_2 - h_1
-    beyond = np.asarray(np.abs(apart) > 180.0)
-    if beyond.any():
-        beyond &= ~opposite_hues(a_1, b_1, a_2, b_2)
-    delta_h = np.where(beyond, apart - np.copysign(360.0, apart), apart)  # (10)
-    delta_H = 2.0 * np.sqrt(C_1 * C_2) * np.sin((math.pi / 360.0) * delta_h)  # (11)
 
-    mean_L = (L_1 + L_2) / 2.0  # (12)
-    mean_C = (C_1 + C_2) / 2.0  # (13)
-    total_h = h_1 + h_2
-    other_side = np.where(total_h < 360.0, 360.0, -360.0)
-    mean_h = np.where(beyond, total_h + other_side, total_h) / 2.0  # (14)
+def _chroma(a: Floats, b: Floats) -> Floats:
+    """C*ab; of colours it cannot overflow, against which np.hypot takes care."""
+    found: Floats = np.sqrt(a * a + b * b) + _TINY
+    return found
 
-    # (15), cosines of the multiples of the mean hue by the addition theorems
-    angle = (math.pi / 180.0) * mean_h
-    c, s = np.cos(angle), np.sin(angle)
+
+def _saturating(C: Floats) -> Floats:
+    """The root in (4) and (17), which goes from 0 to 1 as chroma grows."""
+    squared = C * C
+    C_7 = squared * squared * squared * C
+    found: Floats = np.sqrt(C_7 / (C_7 + 25.0**7))
+    return found
+
+
+def _hues(
+    a_1: Floats, b_1: Floats, C_1: Floats, a_2: Floats, b_2: Floats, C_2: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """ΔH' (11), and cosine and sine of the mean hue (14)."""
+    half_1, cosine_1, sine_1 = _half_hue(a_1, b_1, C_1)
+    half_2, cosine_2, sine_2 = _half_hue(a_2, b_2, C_2)
+    cosines, sines = cosine_1 * cosine_2, sine_1 * sine_2
+    one_way, other_way = cosine_1 * sine_2, sine_1 * cosine_2
+    together = half_1 * half_2
+    beyond = cosines + sines < 0.0
+    if (np.abs(cosines + sines) < _NEAR_OPPOSITE * together).any():
+        # in angles from 0 to 360 the half of a negative one is turned by 180 degrees
+        turned = (sine_1 < 0.0) != (sine_2 < 0.0)
+        beyond = np.where(opposite_hues(a_1, b_1, a_2, b_2), turned, beyond)
+    # both halves are as long as the root of 2 C' (C' + |a'|)
+    scale = np.where(beyond, -1.0, 1.0) / np.sqrt(together)
+    delta_H = (one_way - other_way) * scale
+    scale /= 2.0 * np.sqrt(C_1 * C_2)
+    return delta_H, (cosines - sines) * scale, (one_way + other_way) * scale
+
+
+def _half_hue(a: Floats, b: Floats, C: Floats) -> tuple[Floats, Floats, Floats]:
+    """C' + |a'|, and along cosine and sine of half the hue angle, from -180 to 180 degrees."""
+    far = C + np.abs(a)
+    right = a >= 0.0
+    return far, np.where(right, far, np.abs(b)), np.where(right, b, np.copysign(far, b))
+
+
+def _T(c: Floats, s: Floats) -> Floats:
+    """(15), cosines of the multiples of the mean hue by the addition theorems."""
     c_2, s_2 = c * c - s * s, 2.0 * c * s
-    c_3, s_3 = c_2 * c - s_2 * s, s_2 * c + c_2 * s
-    c_4, s_4 = c_2 * c_2 - s_2 * s_2, 2.0 * c_2 * s_2
-    T = (
+    c_3, s_3 = c * (2.0 * c_2 - 1.0), s * (2.0 * c_2 + 1.0)
+    c_4, s_4 = 2.0 * c_2 * c_2 - 1.0, 2.0 * c_2 * s_2
+    return np.asarray(
         1.0
         - 0.17 * (COS_30 * c + SIN_30 * s)
         + 0.24 * c_2
         + 0.32 * (COS_6 * c_3 - SIN_6 * s_3)
         - 0.20 * (COS_63 * c_4 + SIN_63 * s_4)
     )
-    delta_theta = 30.0 * np.exp(-(((mean_h - 275.0) / 25.0) ** 2))  # (16)
-    mean_C7 = mean_C**7
-    R_C = 2.0 * np.sqrt(mean_C7 / (mean_C7 + 25.0**7))  # (17)
-    off_middle = (mean_L - 50.0) ** 2
-    S_L = 1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle)  # (18)
-    S_C = 1.0 + 0.045 * mean_C  # (19)
-    S_H = 1.0 + 0.015 * mean_C * T  # (20)
-    R_T = -np.sin((math.pi / 90.0) * delta_theta) * R_C  # (21)
-
-    delta_L, delta_C = L_2 - L_1, C_2 - C_1  # (8), (9)
-    return delta_L / (k_L * S_L), delta_C / (k_C * S_C), delta_H / (k_H * S_H), R_T
 
 
-def _chroma(a: Floats, b: Floats) -> Floats:
-    """C*ab; of colours it can neither overflow nor vanish, against which np.hypot takes care."""
-    return np.asarray(np.sqrt(a * a + b * b))
-
-
-def _hue(a: Floats, b: Floats) -> Floats:
-    """Hue angles from 0 to 360 degrees."""
-    angle = (180.0 / math.pi) * np.arctan2(b, a)
-    return np.asarray(angle + np.where(angle < 0.0, 360.0, 0.0))
+def _sine_of_rotation(cosine: Floats, sine: Floats) -> Floats:
+    """The sine of 2 Δθ, (16) and (21), by the tangent of Δθ, which numpy has faster."""
+    hue = (180.0 / math.pi) * np.arctan2(sine, cosine)
+    from_blue = (hue + np.where(hue < 0.0, 85.0, -275.0)) / 25.0
+    tangent = np.tan((math.pi / 6.0) * np.exp(-from_blue * from_blue))
+    found: Floats = 2.0 * tangent / (1.0 + tangent * tangent)
+    return found
