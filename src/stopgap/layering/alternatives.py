@@ -4,7 +4,7 @@ What the uncertainty of a recipe needs to be recovered belongs to each pencil by
 recovered once for a box, however many recipes are asked about, and so are optical depths.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -86,6 +86,20 @@ class Alternatives(NamedTuple):
         """The layers as they are."""
         layers = self.moved[..., 0, :]
         return Optics(layers, np.ones(layers.shape[:-1], np.bool_), self.seen_on, self.ground)
+
+    @property
+    def depth(self) -> Floats | None:
+        """Optical depths (..., k) of the layers as they are, where they are known."""
+        return None if self.depths is None else self.depths.moved[..., 0, :]
+
+    def with_each_moved(self) -> Iterator[tuple[Floats, Floats | None]]:
+        """Reflectances (..., n, k) of the layers, and optical depths where they are known, with the
+        swatch of each, one after the other, moved along each axis.
+        """
+        for layer in range(self.steps.shape[-2]):
+            for axis in range(3):
+                depth = None if self.depths is None else _with(self.depths.moved, layer, axis)
+                yield _with(self.moved, layer, axis), depth
 
     def rows(self, chosen: Integers) -> "Alternatives":
         """Those of some of the layers (n,), in the shape of `chosen`."""
@@ -172,6 +186,13 @@ def alternatives(
     rebuilt = tuple(each for each, _ in others)
     beyond = np.stack([far for _, far in others], axis=-1)
     return Alternatives(found.layers, steps, found.seen_on, found.ground, rebuilt, beyond)
+
+
+def _with(moved: Floats, layer: int, axis: int) -> Floats:
+    """Of layers (..., n, 4, k) as they are, with one moved along an axis."""
+    layers = moved[..., 0, :].copy()
+    layers[..., layer, :] = moved[..., layer, 1 + axis, :]
+    return layers
 
 
 def other_teeth(tooth: float, spread: float) -> list[float]:

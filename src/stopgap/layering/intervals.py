@@ -14,7 +14,9 @@ On characterised presses that nothing was fitted to nine in ten overprints of tw
 fell within the 90 % interval (bench_layering_accuracy.py).
 """
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from itertools import chain, islice
 from typing import NamedTuple
 
 import numpy as np
@@ -54,6 +56,9 @@ _LENGTHS = np.array(
 _HALF, _NINETY = 0.6744897501960817, 1.6448536269514715
 """The same that half and nine in ten are shorter than (all from `statistics.NormalDist`, which
 takes 2 ms to import; a test computes them anew)."""
+
+
+_STACKS = 4096  # laid together: 30 MB
 
 
 class Uncertainty(NamedTuple):
@@ -171,30 +176,34 @@ def spread(
     """The same where the alternatives (..., n) to the layers are known."""
     asked = asked._replace(nodes=FEW_NODES)
     bands, loads = asked.model.bands, asked.loads
-    layers = range(loads.shape[-1])
-    base = of.optics
-    moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
-    # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    harder = _other_loads(loads, spreads)
-    swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
-    laid = np.stack([loads, *harder, *[loads] * len(moved)])
-    known = _depths(asked, of, spreads)
-    expected, *varied = asked.colour(bands, swatches, laid, depth=known.swatches)
-    rougher = other_teeth(asked.tooth, spreads.tooth)
-    trapping = [max(asked.trapping + s * spreads.trapping, 0.0) for s in (-1.0, 1.0)]
-    papers = [asked._replace(tooth=n) for n in rougher]
-    papers += [asked._replace(trapping=kappa) for kappa in trapping]
-    varied += [
-        paper.colour(bands, base, loads, depth=depth)
-        for paper, depth in zip(papers, known.papers, strict=True)
+    of = of._replace(depths=_depths(asked, of, spreads))
+    base, depth, depths = of.optics, of.depth, of.depths
+    pressures = _other_loads(loads, spreads)
+    expected, *moved = _laid_together(asked, of, [loads, *pressures])
+    pressed, moved = moved[: len(pressures)], moved[len(pressures) :]
+    papers = [asked._replace(tooth=n) for n in other_teeth(asked.tooth, spreads.tooth)]
+    rougher = [
+        paper.colour(
+            bands, base, loads, depth=None if depths is None else depths.rougher[..., i, :]
+        )
+        for i, paper in enumerate(papers)
     ]
-    others = zip(other_bands(bands), of.rebuilt, known.rebuilt, strict=True)
-    varied += [asked.colour(each, rebuilt, loads, depth=depth) for each, rebuilt, depth in others]
-    differences = delta_E(np.stack(varied), expected)
-    pressed, by_swatch, roughness, trapped, rebuilt = np.split(
-        differences, np.cumsum([len(harder), len(moved), len(rougher), len(trapping)])
+    trapping = [max(asked.trapping + s * spreads.trapping, 0.0) for s in (-1.0, 1.0)]
+    trapped = [
+        asked._replace(trapping=kappa).colour(bands, base, loads, depth=depth) for kappa in trapping
+    ]
+    rebuilt = [
+        asked.colour(
+            each, of.rebuilt[i], loads, depth=None if depths is None else depths.rebuilt[i]
+        )
+        for i, each in enumerate(other_bands(bands))
+    ]
+    parts = (pressed, moved, rougher, trapped, rebuilt)
+    varied = delta_E(np.stack([colour for part in parts for colour in part]), expected)
+    by_load, by_swatch, by_tooth, by_trapping, by_rebuilding = np.split(
+        varied, np.cumsum([len(part) for part in parts[:-1]])
     )
-    reconstruction = _root_mean_square(_with_lost(rebuilt, of.beyond, loads))
+    reconstruction = _root_mean_square(_with_lost(by_rebuilding, of.beyond, loads))
     if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(asked.spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
@@ -205,47 +214,45 @@ def spread(
         step = of.steps[..., i, axis]
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
-    of_covering = covered(asked, base, expected, depth=known.layers)
+    of_covering = covered(asked, base, expected, depth=depth)
     return Uncertainty(
         np.sqrt(squares),
-        spreads.misfit * _root_mean_square(roughness),
-        spreads.misfit * _root_mean_square(trapped),
-        spreads.misfit * _root_mean_square(pressed),
+        spreads.misfit * _root_mean_square(by_tooth),
+        spreads.misfit * _root_mean_square(by_trapping),
+        spreads.misfit * _root_mean_square(by_load),
         spreads.misfit * reconstruction,
         of_covering.differences,
         of_covering.colours,
     )
 
 
-class _Depths(NamedTuple):
-    """Optical depths of what is laid, None where a model is not taken apart: of the `layers` as
-    asked, of these and other `swatches`, on other `papers`, and `rebuilt`.
+def _laid_together(
+    asked: LayersAsked, of: Alternatives, loads: Sequence[Floats]
+) -> Iterator[Floats]:
+    """The colours (..., 3) of layers as asked at each of some loads, and then with each swatch
+    moved: as many together as memory is bounded, since what is alike in them is worked out once.
     """
+    base = of.optics
+    laid = chain(
+        ((base.layers, some, of.depth) for some in loads),
+        ((layers, loads[0], depth) for layers, depth in of.with_each_moved()),
+    )
+    at_once = max(1, _STACKS // max(1, math.prod(asked.loads.shape[:-1])))
+    while some := [*islice(laid, at_once)]:
+        layers, at, depths = zip(*some, strict=True)
+        together = base._replace(layers=np.stack(layers))
+        depth = None if depths[0] is None else np.stack(depths)
+        yield from asked.colour(asked.model.bands, together, np.stack(at), depth=depth)
 
-    layers: Floats | None
-    swatches: Floats | None
-    papers: Sequence[Floats | None]
-    rebuilt: Sequence[Floats | None]
 
-
-def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> _Depths:
-    """Those that are known, and else those of each layer worked out once."""
-    if asked.model.additive is None:
-        return _Depths(None, None, [None] * 4, [None] * len(of.rebuilt))
-    known = of.depths
-    if known is None or spreads.tooth != SPREADS.tooth:
-        known = Depths.of(
-            asked.model.additive.absorption,
-            of,
-            asked.opacity.middle,
-            tooth=asked.tooth,
-            spread=spreads.tooth,
-        )
-    base = known.moved[..., 0, :]
-    layers = range(base.shape[-2])
-    moved = [_with(base, known.moved, i, axis) for i in layers for axis in range(3)]
-    papers = [*np.moveaxis(known.rougher, -2, 0), base, base]
-    return _Depths(base, np.stack([base] * 3 + moved), papers, known.rebuilt)
+def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> Depths | None:
+    """Those that are known, and else those of each layer worked out once; None where a model is not
+    taken apart.
+    """
+    if asked.model.additive is None or (of.depths and spreads.tooth == SPREADS.tooth):
+        return of.depths if asked.model.additive else None
+    absorption, S = asked.model.additive.absorption, asked.opacity.middle
+    return Depths.of(absorption, of, S, tooth=asked.tooth, spread=spreads.tooth)
 
 
 def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -> Floats:
@@ -254,8 +261,7 @@ def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -
     laid = np.stack([asked.loads, *_other_loads(asked.loads, spreads)])
     base = of.optics
     stacks = base._replace(layers=np.broadcast_to(base.layers, (len(laid), *base.layers.shape)))
-    depth = None if of.depths is None else of.depths.moved[..., 0, :]
-    expected, *pressed = asked.colour(asked.model.bands, stacks, laid, depth=depth)
+    expected, *pressed = asked.colour(asked.model.bands, stacks, laid, depth=of.depth)
     return spreads.misfit * _root_mean_square(delta_E(np.stack(pressed), expected))
 
 
@@ -263,13 +269,6 @@ def _other_loads(loads: Floats, spreads: Spreads) -> list[Floats]:
     """Loads (..., n) a standard deviation softer and harder; heavy is as much as there is."""
     unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
     return [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
-
-
-def _with(layers: Floats, moved: Floats, i: int, axis: int) -> Floats:
-    """`layers` (..., n, k) with layer `i` as if its swatch were moved along `axis`."""
-    others = layers.copy()
-    others[..., i, :] = moved[..., i, 1 + axis, :]
-    return others
 
 
 def _with_lost(rebuilt: Floats, beyond: Floats, loads: Floats) -> Floats:

@@ -17,7 +17,7 @@ from stopgap.layering.stack_prediction import cautions
 from stopgap.swatches import LaidStack, Layer, Spreads, Stack
 
 _TILE = 32  # layings beneath and above that come together
-_AT_ONCE = 256  # recipes whose uncertainty is worked out together: 80 MB
+_AT_ONCE = 4096  # recipes whose uncertainty is worked out together: 60 MB
 
 
 @dataclass(frozen=True, slots=True)

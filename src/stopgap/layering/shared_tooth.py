@@ -164,10 +164,12 @@ def stacked(
     k, n = clear.shape[-1], depth.shape[-2]
     layers = np.broadcast_to(depth, (*clear.shape[:-1], n, k)).reshape(-1, n, k)
     S = np.broadcast_to(opacity, (*clear.shape[:-1], n)).reshape(-1, n)
-    paper = np.broadcast_to(ground, clear.shape).reshape(-1, k)
+    papers = ground.reshape(-1, k)
+    of_paper = np.arange(len(papers)).reshape(ground.shape[:-1])
+    on = np.broadcast_to(of_paper, clear.shape[:-1]).ravel()
     parts = [
-        _added_by_scattering(layers[some], S[some], paper[some], thicknesses(tooth, nodes))
-        for some in _blocks(len(paper), _ALIKE * _at_once(k))
+        _added_by_scattering(layers[some], S[some], papers, on[some], thicknesses(tooth, nodes))
+        for some in _blocks(len(on), _ALIKE * _at_once(k))
     ]
     return np.asarray(np.maximum(clear + np.concatenate(parts).reshape(clear.shape), 0.0))
 
@@ -209,9 +211,10 @@ class _Films(NamedTuple):
 
 
 def _added_by_scattering(
-    depth: Floats, opacity: Floats, ground: Floats, mean: tuple[Floats, Floats]
+    depth: Floats, opacity: Floats, papers: Floats, on: Integers, mean: tuple[Floats, Floats]
 ) -> Floats:
-    """What scattering adds (m, k) to stacks (m, n, k) as if these were clear, nothing trapped.
+    """What scattering adds (m, k) to stacks (m, n, k) as if these were clear, nothing trapped, each
+    `on` (m,) one of some papers (p, k).
 
     The same few pencils lie in many stacks, which are alike where they differ in trapping only:
     each layer is worked out once, and what lies lowest, and each stack.
@@ -219,19 +222,19 @@ def _added_by_scattering(
     thickness, share = mean
     m, n, k = depth.shape
     if n == 1:
-        films = _Films.of(depth[:, 0], opacity[:, 0], thickness[:, None])
-        seen, clear = films.over(ground[:, None], ground[:, None])
+        films, paper = _Films.of(depth[:, 0], opacity[:, 0], thickness[:, None]), papers[on, None]
+        seen, clear = films.over(paper, paper)
         return np.asarray(np.matmul(share, seen - clear))
     layers = np.column_stack([depth.reshape(-1, k), opacity.reshape(-1)])
-    (first, place), (grounds, beneath) = alike_rows(layers), alike_rows(ground)
+    first, place = alike_rows(layers)
     films = _Films.of(layers[first, :k], layers[first, k], thickness[:, None])
-    stacks, which = distinct_rows(np.column_stack([beneath, place.reshape(m, n)]))
-    lowest, on = distinct_rows(stacks[:, :2])
-    paper = ground[grounds[lowest[:, 0]], None]
+    stacks, which = distinct_rows(np.column_stack([on, place.reshape(m, n)]))
+    lowest, beneath = distinct_rows(stacks[:, :2])
+    paper = papers[lowest[:, 0], None]
     under = films.rows(lowest[:, 1]).over(paper, paper)
     added = np.empty((len(stacks), k))
     for some in _blocks(len(stacks), _at_once(k)):
-        seen, clear = (part[on[some]] for part in under)
+        seen, clear = (part[beneath[some]] for part in under)
         for rows in stacks[some, 2:].T:
             seen, clear = films.rows(rows).over(seen, clear)
         seen -= clear
