@@ -214,6 +214,7 @@ from stopgap.reports.drawing.sparing import load_sparingly
 load_sparingly(".svg", axes=False)
 {inspect.getsource(write_sheet)}
 write_sheet("spared")
+from stopgap.reports.drawing import charts, touching
 assert not {{"matplotlib.axes", "matplotlib.contour"}} & sys.modules.keys()
 """
 

@@ -1,15 +1,18 @@
 """Swatches in a plane of CIELAB, told apart by form and never by hue alone, and what marks mean."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.axes import Axes
 from matplotlib.patheffects import withStroke
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.swatches import Swatch
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 INK, SOFT = "#1a1a1a", "#5a5a5a"
 GROUND = "#767676"
@@ -37,7 +40,7 @@ def placed(lab: FloatsLike, plane: Plane) -> Floats:
     return np.stack([a, b] if plane is Plane.AB else [np.hypot(a, b), L], axis=-1)
 
 
-def dress(axes: Axes, plane: Plane, *, labels: bool = True, figures: bool = True) -> None:
+def dress(axes: "Axes", plane: Plane, *, labels: bool = True, figures: bool = True) -> None:
     """The ground, the grid and the names of the axes; with units and numbers for who measures."""
     axes.set_facecolor(GROUND)
     axes.grid(color="#ffffff", linewidth=0.4, alpha=0.35)
@@ -58,7 +61,7 @@ def dress(axes: Axes, plane: Plane, *, labels: bool = True, figures: bool = True
         axes.tick_params(labelbottom=False, labelleft=False)
 
 
-def frame_square(axes: Axes, xy: Floats, *, least: float, room: float) -> float:
+def frame_square(axes: "Axes", xy: Floats, *, least: float, room: float) -> float:
     """Limits of equal scale round all of `xy` (n, 2), `room` times as wide; half their width."""
     centre = (xy.max(axis=0) + xy.min(axis=0)) / 2.0
     reach = max(least, 0.5 * room * float(np.ptp(xy, axis=0).max()))
@@ -70,7 +73,7 @@ def frame_square(axes: Axes, xy: Floats, *, least: float, room: float) -> float:
 
 
 def draw_swatches(
-    axes: Axes, swatches: Sequence[Swatch], plane: Plane, *, size: float = 24.0
+    axes: "Axes", swatches: Sequence[Swatch], plane: Plane, *, size: float = 24.0
 ) -> None:
     """A disc for each swatch: a strong rim where it is owned, a cross where it is discontinued."""
     if not swatches:
@@ -103,7 +106,7 @@ def draw_swatches(
     axes.scatter(x[owned], y[owned], s=wider, c="none", edgecolors="#ffffff", linewidths=0.9)
 
 
-def draw_legend(axes: Axes) -> None:
+def draw_legend(axes: "Axes") -> None:
     """What the marks mean, side by side at the top of axes that are then bare."""
     axes.set_axis_off()
     axes.set(xlim=(0.0, 1.0), ylim=(0.0, 1.0))
