@@ -123,7 +123,9 @@ def test_beginning_next_to_the_path_gives_the_chain_of_all(
     lab = (lab / 4.0).round() * 4.0  # some are equal
     keys = draw.permutation(len(lab)).tolist()
     graph = graph_along(path_through(ends), lab, keys, limit=draw.choice([4.0, 9.0]), corridor=off)
-    assert best_chain(graph, max_pencils=most) == chain_over_all(graph, most)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("stopgap.blends.chain._FEW", 0)
+        assert best_chain(graph, max_pencils=most) == chain_over_all(graph, most)
 
 
 @settings(derandomize=True, deadline=None, max_examples=40)
@@ -141,6 +143,7 @@ def test_steps_that_better_nothing_are_not_missed(
         patch.setattr("stopgap.blends.chain._AT_ONCE", len(graph) ** 2)  # none left out
         every = chain_over_all(graph, most)
         patch.setattr("stopgap.blends.chain._AT_ONCE", 1)
+        patch.setattr("stopgap.blends.chain._FEW", 0)
         assert chain_over_all(graph, most) == every
         assert best_chain(graph, max_pencils=most, at_most=every.shortfall + 1e-6) == every
 

@@ -4,7 +4,8 @@ The steps of a graph only lead forward, so that one sweep over its nodes finds t
 optimum (R. Bellman (1958), "On a routing problem", Quarterly of Applied Mathematics 16(1), 87-90).
 Steps are worked out a row at a time and forgotten: memory grows with the number of colours, not
 with its square. What lies further off the path than the best chain so far falls short cannot be on
-the best one, so the sweep begins with what lies next to the path and takes in more only as needed.
+the best one, so where there are many the sweep begins with what lies next to the path and takes in
+more only as needed.
 """
 
 from collections.abc import Callable, Sequence
@@ -17,6 +18,7 @@ from stopgap.blends.graph import ROUNDING, Graph
 
 _AT_ONCE = 1024  # steps worked out together, unless those from one node are more
 _HAIR = 1e-6  # many times what rounding makes of the shortfall of a chain
+_FEW = 128  # nodes, of which one sweep over all costs less than two over some
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def best_chain(
     """
     there = graph.must | (True if available is None else available)
     there[there] = graph.among(there).once()[0]
-    off = 2.0 * _HAIR
+    off = 2.0 * _HAIR if np.count_nonzero(there) > _FEW else np.inf
     while True:
         near = there & (graph.must | (graph.tube <= off))
         part = graph if near.all() else graph.among(near)
@@ -124,6 +126,7 @@ class _Sweep:
         layers = 1 if max_pencils is None else min(max_pencils, int((~graph.must).sum())) + 1
         self.graph, self.at_most = graph, at_most
         self.shift = 0 if layers == 1 and max_pencils is None else 1
+        self.up = np.where(graph.must, 0, self.shift)  # layers that a step to each node goes up
         self.shortfall, self.toll = np.full((layers, n), np.inf), np.full((layers, n), np.inf)
         self.shortfall[0, 0] = self.toll[0, 0] = 0.0
         self.parent = np.full((layers, n), -1)
@@ -139,13 +142,15 @@ class _Sweep:
             return
         j, shortfall, toll = self._steps_from(i, layers)
         shortfall = shortfall + self.graph.tube[j]
-        up = np.where(self.graph.must[j], 0, self.shift)
+        there = np.isfinite(shortfall)
+        j, shortfall, toll = j[there], shortfall[there], toll[there]
         for layer in layers:
-            fits = np.isfinite(shortfall) & (layer + up < len(self.parent))
+            at = layer + self.up[j]
+            fits = slice(None) if layer + self.shift < len(self.parent) else at < len(self.parent)
             self._offer(
                 layer,
                 i,
-                (layer + up)[fits],
+                at[fits],
                 j[fits],
                 self.shortfall[layer, i] + shortfall[fits],
                 self.toll[layer, i] + toll[fits],
@@ -175,10 +180,9 @@ class _Sweep:
         """Which steps from i to j, that fall short at least so much, may be in a chain to j that is
         no worse than the best so far: none has less toll than what j counts by itself.
         """
-        up = np.where(self.graph.must[j], 0, self.shift)
         may = np.zeros(len(j), dtype=np.bool_)
         for layer in layers:
-            at = np.minimum(layer + up, len(self.parent) - 1), j
+            at = np.minimum(layer + self.up[j], len(self.parent) - 1), j
             short = self.shortfall[layer, i] + (shortfall + self.graph.tube[j])
             known = self.shortfall[at]
             cheaper = self.toll[layer, i] + self.graph.weight[j] <= self.toll[at] + 2.0 * ROUNDING
