@@ -14,7 +14,7 @@ Viewing conditions: D50, 500 lx (ISO 3664, condition P2) on a background of one 
 so L_A = 500 / (5 pi) cd/m2 and Y_b = 20; average surround.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,8 +31,7 @@ _OPPONENT = read_only([[2.0, 1.0, 0.05], [1.0, -12.0 / 11.0, 1.0 / 11.0], [1 / 9
 """Rows: achromatic signal without N_bb, a and b, from the compressed responses (steps 4 and 6)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Viewing:
+class _Viewing(NamedTuple):
     """Step 0: all that depends on the viewing conditions only."""
 
     D_RGB: Floats

@@ -13,9 +13,9 @@ D. L. MacAdam (1935), "Maximum visual efficiency of colored materials", JOSA 25(
 G. M. Ziegler (1995), Lectures on Polytopes, section 7.3: zonotopes.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,8 +31,7 @@ _ROWS = 32  # colours at a time before all faces: 22 MB an array
 _HALVINGS = 40
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Zonotope:
+class _Zonotope(NamedTuple):
     """`normals` (f, 3) of the faces, and the `reach` (f,) from the centre along each."""
 
     centre: Floats

@@ -6,7 +6,6 @@ looked at by itself, so that one more of them changes the place of none.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from types import MappingProxyType
 from typing import NamedTuple
@@ -186,8 +185,7 @@ def let_go(
     return complete(freed, swatches)
 
 
-@dataclass(frozen=True, slots=True)
-class _Home:
+class _Home(NamedTuple):
     """A family with those of its pencils that are in the library, in order."""
 
     family: ArrangedFamily

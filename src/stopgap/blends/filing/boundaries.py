@@ -8,9 +8,8 @@ brownish end of the roses is a wine, though its hue angle alone is that of an ea
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -23,8 +22,7 @@ FLUORESCENTS = "fluorescents"
 """Set apart by their finish: one Lab value cannot tell how they look."""
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(NamedTuple):
     """A limit of chroma that changes with lightness: straight between `lightness` and `chroma`."""
 
     name: str
@@ -51,8 +49,7 @@ Limit = float | Curve
 NONE, ANY = 0.0, 1000.0
 
 
-@dataclass(frozen=True, slots=True)
-class Region:
+class Region(NamedTuple):
     """A part of colour space that belongs to a family, between two limits each way.
 
     `hue` [degrees] holds at the light end, `shade_hue` at the dark end, straight between; arcs run

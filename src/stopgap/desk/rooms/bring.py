@@ -4,7 +4,6 @@ What was brought waits in memory under a key, a few at a time; nothing is stored
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import PurePosixPath
 from types import MappingProxyType
 from typing import NamedTuple
@@ -210,11 +209,11 @@ def _table(brought: Brought) -> TextTable:
 
     def mended(row: TextRow) -> TextRow:
         texts = (cells.get((row.number, at), text) for at, text in enumerate(row.cells))
-        return replace(row, cells=tuple(texts))
+        return row._replace(cells=tuple(texts))
 
     if not cells:
         return table
-    return replace(table, header=mended(table.header), rows=tuple(map(mended, table.rows)))
+    return table._replace(header=mended(table.header), rows=tuple(map(mended, table.rows)))
 
 
 def _corrected(before: Brought, sent: Sent) -> dict[tuple[int, int], str]:

@@ -11,8 +11,8 @@ the even covariance of the source (type B), which repeating does not lessen.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -117,8 +117,7 @@ _MEDIAN_OF_CHI_3 = 1.5382  # median distance in standard deviations; chi, 3 degr
 _PRIOR = 4.0  # the file's spread counts as so many readings beside the code's own
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(NamedTuple):
     """The readings of one code, and which of them the mean is taken from."""
 
     taken: Sequence[Taken]

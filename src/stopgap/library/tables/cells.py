@@ -4,7 +4,6 @@ and what became of those that were guessed at, repaired or left out.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -54,16 +53,14 @@ class Finding(NamedTuple):
         return tuple(self.cause.split("\n"))
 
 
-@dataclass(frozen=True, slots=True)
-class TextRow:
+class TextRow(NamedTuple):
     """One row: `number` as a spreadsheet program counts it, the header being row 1 as a rule."""
 
     number: int
     cells: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TextTable:
+class TextTable(NamedTuple):
     """Header cells and rows of one sheet; `details` says how the file was understood.
 
     `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is

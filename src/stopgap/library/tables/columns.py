@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
+from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.errors import InputError
 from stopgap.library.tables.cells import unguard, unkept
@@ -23,8 +24,7 @@ KNOWN = (
 _SPECTRAL = re.compile(r"nm_?(\d{3,4}(?:[.,]\d+)?)")
 
 
-@dataclass(frozen=True, slots=True)
-class Columns:
+class Columns(NamedTuple):
     """Places of the known columns, of the spectral ones by wavelength [nm], and of the rest.
 
     Known columns are asked for by their title in any case; `titles` are the headings as they stand.
@@ -32,8 +32,8 @@ class Columns:
 
     place: Mapping[str, int]
     spectral: Mapping[float, int]
-    unknown: Mapping[str, int] = field(default_factory=dict)
-    titles: Mapping[int, str] = field(default_factory=dict)
+    unknown: Mapping[str, int] = MappingProxyType({})
+    titles: Mapping[int, str] = MappingProxyType({})
 
     def own(self, title: str) -> str:
         """The file's own heading of a known column, as it stands there."""

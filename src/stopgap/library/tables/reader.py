@@ -5,7 +5,6 @@ the file has one; the Unicode minus; text as a spreadsheet guards it.
 """
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -139,10 +138,9 @@ def read_sheet(
         titles = named(table.header.cells)
     if titles is not None:
         header = TextRow(table.header.number, titles)
-        table = replace(table, header=header, own=table.header.cells)
+        table = table._replace(header=header, own=table.header.cells)
     elif unheaded and not _has_headings(table, unheaded):
-        table = replace(
-            table,
+        table = table._replace(
             header=TextRow(table.header.number, tuple(unheaded[: len(table.header.cells)])),
             rows=(table.header, *table.rows),
         )
@@ -166,7 +164,7 @@ def _below_title(table: TextTable, required: Collection[str], named: Renaming) -
     header = above[len(alone)]
     if named(header.cells) is None and not {*required} <= set(map(folded, header.cells)):
         return table
-    return replace(table, header=header, rows=table.rows[len(alone) :])
+    return table._replace(header=header, rows=table.rows[len(alone) :])
 
 
 def sheet_of(

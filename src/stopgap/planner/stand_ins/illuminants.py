@@ -5,7 +5,7 @@ reflectances that have the colour (colorimetry.recovery); their spread is report
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -33,8 +33,7 @@ _DARKEST = 1e-3  # tristimulus value of what reflects nothing; only keeps a rati
 _INTERVAL = (5.0, 95.0)  # per cent
 
 
-@dataclass(frozen=True, slots=True)
-class _Spectra:
+class _Spectra(NamedTuple):
     """One measured reflectance, or many that could be it: (n, w) at the wavelengths."""
 
     wavelengths: tuple[float, ...]

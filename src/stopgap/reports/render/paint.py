@@ -5,14 +5,13 @@ reduced, unless the screen has a wider gamut; browsers would clip it, which turn
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.reports.blocks import Lab
 
 
-@dataclass(frozen=True, slots=True)
-class Paint:
+class Paint(NamedTuple):
     """One colour: its CSS class, how it is written, what it is called, whether sRGB has it."""
 
     name: str

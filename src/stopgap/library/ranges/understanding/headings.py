@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -54,7 +53,7 @@ def upright(table: TextTable, stated: ColumnMapping) -> TextTable:
     header, *turned = (
         TextRow(at + 1, tuple(cell_at(row, at) for row in rows)) for at in range(first, width)
     )
-    return replace(table, header=header, rows=tuple(turned), dates=frozenset())
+    return table._replace(header=header, rows=tuple(turned), dates=frozenset())
 
 
 def stacked(parted: Headed) -> Headed:

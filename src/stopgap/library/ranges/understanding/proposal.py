@@ -6,7 +6,6 @@ repaired or left out is a list of findings, so that a preview and the import can
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -114,8 +113,8 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
         )
     clean, found_in_cells = rewritten(rows.rows, rows.sections, uses, table)
     if parted.heading_rows:
-        header = replace(clean.header, number=parted.heading_rows[-1].number)
-        clean = replace(clean, header=header)
+        header = clean.header._replace(number=parted.heading_rows[-1].number)
+        clean = clean._replace(header=header)
     return Understanding(name, clean, tuple(uses), (*findings, *rows.findings, *found_in_cells))
 
 

@@ -5,7 +5,6 @@ contract's own reading would take as it stands.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from stopgap.library.ranges.understanding.colouring import COLOUR_STEPS, parted_colours
 from stopgap.library.ranges.understanding.contents import number, thousands_mark
@@ -68,7 +67,7 @@ def rewritten(
     )
     own = tuple(grid.own.get(title, title) for title in titles)
     header = TextRow(table.header.number, titles)
-    clean = replace(table, header=header, rows=numbered, decimal_comma=False, own=own, others=0)
+    clean = table._replace(header=header, rows=numbered, decimal_comma=False, own=own, others=0)
     return clean, findings
 
 

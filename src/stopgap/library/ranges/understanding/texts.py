@@ -1,7 +1,6 @@
 """Texts that came through the wrong encoding, or with marks that nobody sees."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from stopgap.library.tables.cells import UNSEEN, Finding, FindingKind, FoundCell
 from stopgap.library.tables.formats import TextRow, TextTable
@@ -78,4 +77,4 @@ def _changed(
         return TextRow(row.number, after)
 
     header, rows = row_of(table.header), tuple(map(row_of, table.rows))
-    return replace(table, header=header, rows=rows), tuple(cells)
+    return table._replace(header=header, rows=rows), tuple(cells)

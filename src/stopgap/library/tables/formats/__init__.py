@@ -1,11 +1,10 @@
 """File formats that a range can come from, found out by content and not by the file's ending."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from stopgap.errors import InputError
 from stopgap.library.files import called, read_bounded
@@ -15,8 +14,7 @@ from stopgap.library.tables.formats.signs import is_cgats, is_ods, is_xls, is_xl
 __all__ = ["FORMATS", "Format", "TextRow", "TextTable", "read_table"]
 
 
-@dataclass(frozen=True, slots=True)
-class Format:
+class Format(NamedTuple):
     """One row of FORMATS: how the content is known, read and, for some, written.
 
     `knows` says whether the format takes a heading for a field of its own.
