@@ -10,7 +10,7 @@ from stopgap.colorimetry.cielab import relative_tristimulus
 from stopgap.difference import delta_E, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
-from stopgap.difference.bounds.covers import cover
+from stopgap.difference.bounds.covers import cover, least_of
 from stopgap.layering import palette_of, search
 from stopgap.layering.pruning import many_targets, pruned_search, tried
 from stopgap.layering.pruning.alike import alike, passed_over
@@ -231,6 +231,25 @@ def test_hue_kept_is_the_least_of_its_parts_and_nowhere_below_their_bounds():
             apart_each += (np.isinf(least) & ~finite).sum()
     assert tight > 1000
     assert apart_each > 1000
+
+
+@pytest.mark.parametrize("size", [1e-3, 1.0, 30.0])
+def test_a_box_is_bounded_as_its_corners_are(size):
+    """On all sides of the neutral axis, and about it."""
+    random = np.random.default_rng(10)
+    middles = random.normal(size=(3000, 3)) * [20, 3 * size, 3 * size] + [50, 0, 0]
+    half = random.uniform(0.1, 1.0, (3000, 3)) * size
+    boxes = np.stack([middles - half, middles + half], axis=-1)
+    inside = middles[:, None] + half[:, None] * random.uniform(-1, 1, (3000, 20, 3))
+    corners = middles[:, None] + half[:, None] * (2.0 * np.array(list(np.ndindex(2, 2, 2))) - 1.0)
+    beside = (np.abs(middles) > half)[:, 1:].any(axis=1)
+    rows = enclose(corners)
+    rows[:, 6] = np.hypot(*np.clip(0.0, *np.moveaxis(boxes[:, 1:], -1, 0)).T)
+    for target in [(50.0, 10.0, 20.0), (25.0, 40.0, -80.0), (70.0, 0.0, 0.0)]:
+        least = least_of(boxes, np.array(target), bound_ciede2000)
+        assert (least <= delta_E(target, inside).min(axis=1) + 1e-9).all()
+        around = bound_ciede2000(np.array(target), rows)
+        assert (least >= around * (1.0 - 1e-9) - 1e-9)[beside].all()
 
 
 @pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])

@@ -6,13 +6,15 @@ What a lower bound keeps out of a box is out; what is left is halved, until its 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
-from stopgap.difference.bounds.boxes import LowerBound, enclose
+from stopgap.difference.bounds.boxes import BOX_COLUMNS, LowerBound
 
 _EVERYWHERE = ((-10.0, 150.0), (-600.0, 600.0), (-300.0, 300.0))
 """What light reflects that is no brighter than 2.5 times a white paper."""
 
 _WEDGES = 12  # of hues
 _MOST = 1500  # boxes; no smaller ones then
+_HAIR = 1e-12  # radians, for rounding
+_NEARLY_HALF = np.sin(0.001 * np.pi)  # of a turn: hues that span more are not told
 
 
 def cover(target: Floats, limit: float, bound: LowerBound, *, finest: float) -> Floats:
@@ -75,12 +77,27 @@ def least_of(
 
 def _rows(boxes: Floats) -> Floats:
     """The same as rows of `bounds.boxes`."""
-    corners = np.zeros((len(boxes), 4, 3))
-    corners[:, :2, 1], corners[:, 2:, 1] = boxes[:, 1, :1], boxes[:, 1, 1:]
-    corners[:, ::2, 2], corners[:, 1::2, 2] = boxes[:, 2, :1], boxes[:, 2, 1:]
-    rows = enclose(corners)
-    rows[:, :2] = boxes[:, 0]
-    nearest = np.maximum(np.maximum(boxes[:, 1:, 0], -boxes[:, 1:, 1]), 0.0)
-    rows[:, 6] = np.hypot(nearest[:, 0], nearest[:, 1])
-    rows[rows[:, 6] == 0.0, 8:] = 0.0  # about the neutral axis there is every hue
+    rows = np.zeros((len(boxes), BOX_COLUMNS))
+    rows[:, :6] = boxes.reshape(-1, 6)
+    (a_low, a_high), (b_low, b_high) = boxes[:, 1].T, boxes[:, 2].T
+    nearest_a, nearest_b = (np.clip(0.0, *boxes[:, axis].T) for axis in (1, 2))
+    rows[:, 6] = np.hypot(nearest_a, nearest_b)
+    rows[:, 7] = np.hypot(np.maximum(-a_low, a_high), np.maximum(-b_low, b_high))
+    # the first hue and the last are those of two corners, by the side that the neutral axis is on
+    right, left = nearest_a > 0.0, nearest_a < 0.0
+    above, below = nearest_b > 0.0, nearest_b < 0.0
+    beside = left & ~above & ~below
+    beneath = below & ~left & ~right
+    first = np.where(above | beside, a_high, a_low), np.where(left | beneath, b_high, b_low)
+    last = np.where(below | beside, a_high, a_low), np.where(right | beneath, b_high, b_low)
+    first, last = _turned(*first, -_HAIR), _turned(*last, _HAIR)
+    across, along = first[0] * last[1] - first[1] * last[0], first[0] * last[0] + first[1] * last[1]
+    known = (right | left | above | below) & ((along > 0.0) | (across > _NEARLY_HALF))
+    rows[:, 8:] = np.where(known, np.stack([*first, *last]), 0.0).T
     return rows
+
+
+def _turned(a: Floats, b: Floats, angle: float) -> tuple[Floats, Floats]:
+    """Cosine and sine of the hue of a*, b*, turned by next to nothing [radians]."""
+    chroma = np.maximum(np.hypot(a, b), np.finfo(np.float64).tiny)
+    return (a - angle * b) / chroma, (b + angle * a) / chroma
