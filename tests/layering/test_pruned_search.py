@@ -266,6 +266,14 @@ def test_what_is_near_is_in_the_region_and_in_its_cover(target, limit):
     region = region_within(target, limit, target + np.array([1.0, 2.0, 3.0]))
     along = relative_tristimulus(labs) @ region.normals.T
     assert ((along >= region.low) & (along <= region.high)).all()
+    half = region._replace(high=np.append(along[:, :1].mean(), region.high[1:]))
+    part = region_within(target, limit, region.towards, among=half)
+    some = (along <= half.high).all(axis=1)
+    along = relative_tristimulus(labs[some]) @ part.normals.T
+    assert ((along >= part.low) & (along <= part.high)).all()
+    assert part.size < region.size or not some.any()
+    elsewhere = half._replace(low=region.high + 1.0, high=region.high + 2.0)
+    assert region_within(target, limit, region.towards, among=elsewhere) is None
 
 
 @pytest.mark.parametrize("far", [((50, -70, -20), (52, -29, -7)), ((25, -5, -40), (28, -4, -24))])

@@ -75,6 +75,7 @@ def asked_of(
     region: Slabs,
     ball: Ball,
     above: Above,
+    weights: Floats,
     missed: Floats,
     passed: Booleans,
 ) -> AskedAbove:
@@ -89,7 +90,7 @@ def asked_of(
     away = added[:, :AXES] - middle.astype(np.float32)
     rows = [
         asked_of_nodes(
-            np.einsum("c,mcr->mr", normals[axis], above.rows), left[:, axis], away[:, axis]
+            np.einsum("c,mcr->mr", normals[axis], above.rows), left[:, axis], away[:, axis], weights
         )
         for axis in range(AXES)
     ]

@@ -5,20 +5,22 @@ against all. What the others add to an inner product is at most the product of t
 is left is tried by all numbers, and at last by where in the region it lies.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
-from stopgap.layering.pruning.nodes import HEAD, REACH, Nodes, in_leaves, nodes_of
-from stopgap.layering.pruning.regions import Slabs
+from stopgap.layering.pruning.nodes import HEAD, REACH, Nodes, in_leaves, nodes_of, weights_of
+from stopgap.layering.pruning.regions import Slabs, region_within
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
 from stopgap.layering.pruning.voxels import EVERYWHERE, FINEST, Ball
 
 _LEAF = 96  # layers in a leaf at most
-_START = 3  # depth, in fours, at which all above are tried at once
+_START = 2  # depth, in fours, at which all above are tried at once
+_TURN = 3  # depth, after whose nodes finer voxels are thought of
+_NARROW, _NARROWED = 0.5, 3  # part of a region that has planes of its own, so often at most
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
 _VAIN = 2**18  # of them, for which finer voxels are worth it, and four times for still finer
@@ -42,6 +44,7 @@ class Pairs(NamedTuple):
     beneath: Beneath
     lightness: Floats
     depths: list[Nodes]
+    weights: Floats
     second: Integers
     above: Above
     darkest: Floats
@@ -103,13 +106,14 @@ class Pairs(NamedTuple):
         """
         if not len(self.first) or not len(self.second):
             return
-        depth = min(_START, len(self.depths) - 1)
-        asked, every = self._begun(ball, region, passed, depth)
+        last = len(self.depths) - 1
+        start, turn = min(_START, last), min(_TURN, last)
+        asked, every = self._begun(ball, region, passed, start)
         left = np.arange(0), np.arange(0)
-        vain, finer = 0, 1
-        for node, kept in enumerate(every):
-            above = np.flatnonzero(kept & ~passed[self.second])
-            for pairs in self._below(asked, depth, node, above):
+        vain, finer, done = 0, 1, 0
+        for node, above in self._below(asked, start, turn, every):
+            for leaf, some in self._below(asked, turn, last, [(node, above)]):
+                pairs = self._in_leaf(asked, leaf, some)
                 one, other = (np.concatenate(parts) for parts in zip(left, pairs))
                 whole = len(one) - len(one) % _AT_ONCE
                 found = self._tried(asked, one[:whole], other[:whole])
@@ -118,41 +122,55 @@ class Pairs(NamedTuple):
                 left = one[whole:], other[whole:]
             if finer < len(FINEST) and vain > _VAIN * 4 ** (finer - 1):
                 asked, vain, finer = asked.in_voxels(FINEST[finer]), 0, finer + 1
-            told(self.pairs // len(every))
+            before, done = done, self.pairs * (node + 1) // 4**turn
+            told(done - before)
         yield self._tried(asked, *left)
 
     def least(self, ball: Ball, region: Slabs, passed: Booleans) -> float:
         """What no difference is below of a pair that may lie in a region; infinite for none."""
         if not len(self.first) or not len(self.second):
             return np.inf
-        asked, every = self._begun(ball, region, passed, min(_START, len(self.depths) - 1))
-        return asked.voxels.least if every.any() else np.inf
+        asked, every = self._begun(ball, region, passed, min(_TURN, len(self.depths) - 1))
+        return asked.voxels.least if every else np.inf
 
     def _begun(
         self, ball: Ball, region: Slabs, passed: Booleans, depth: int
-    ) -> tuple[AskedAbove, Booleans]:
-        """What is asked, and which nodes of a depth may hold one for each layer above."""
-        asked = asked_of(region, ball, self.above, self.missed, passed)
-        kept, above, ends = self._kept(asked, depth, slice(4**depth), np.arange(len(self.second)))
-        every = np.zeros((4**depth, len(self.second)), dtype=np.bool_)
-        every[:, above] = kept
-        return (asked.among(ends) if every.any() else asked), every
+    ) -> tuple[AskedAbove, list[tuple[int, Integers]]]:
+        """What is asked, and for each node of a depth the layers above that it may hold one for.
+
+        Where all that may be had lies in a small part of a region, that part has its own planes.
+        """
+        every = np.flatnonzero(~passed[self.second])
+        for turn in range(_NARROWED):
+            asked = asked_of(region, ball, self.above, self.weights, self.missed, passed)
+            kept, above, ends = self._kept(asked, depth, slice(4**depth), every)
+            if not kept.any():
+                break
+            asked = asked.among(ends)
+            if turn == _NARROWED - 1 or asked.region.size > _NARROW * region.size:
+                return asked, [(node, above[some]) for node, some in enumerate(kept)]
+            narrower = region_within(
+                ball.target, ball.limit, region.towards, ball.difference, ball.bound, asked.region
+            )
+            if narrower is None:
+                break
+            region = narrower
+        return asked, []
 
     def _below(
-        self, asked: AskedAbove, depth: int, node: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers]]:
-        """Places among the layers beneath and above of pairs below one node, of some above, that
-        may lie there by their first numbers.
-        """
-        if not len(above):
-            return
-        if depth + 1 == len(self.depths):
-            for start in range(0, len(above), _WIDE):
-                yield self._in_leaf(asked, node, above[start : start + _WIDE])
-            return
-        every, above, _ = self._kept(asked, depth + 1, slice(4 * node, 4 * node + 4), above)
-        for child, kept in enumerate(every):
-            yield from self._below(asked, depth + 1, 4 * node + child, above[kept])
+        self, asked: AskedAbove, depth: int, until: int, nodes: Iterable[tuple[int, Integers]]
+    ) -> Iterator[tuple[int, Integers]]:
+        """Nodes of a depth below some with the layers above that they may hold one for."""
+        for node, above in nodes:
+            if not len(above):
+                continue
+            if depth == until:
+                for start in range(0, len(above), _WIDE):
+                    yield node, above[start : start + _WIDE]
+                continue
+            every, above, _ = self._kept(asked, depth + 1, slice(4 * node, 4 * node + 4), above)
+            below = ((4 * node + child, above[kept]) for child, kept in enumerate(every))
+            yield from self._below(asked, depth + 1, until, below)
 
     def _kept(
         self, asked: AskedAbove, depth: int, some: slice, above: Integers
@@ -266,6 +284,7 @@ def pairs_of(
     numbers = np.full(len(order), -1)
     once = np.unique(order, return_index=True)[1]
     numbers[once] = first[order[once]]
+    weights = weights_of(above.rows)
     kept = Beneath(beneath.rows[order], beneath.left[order])
-    depths = [nodes_of(kept, lightness[order], 4**level) for level in range(depth + 1)]
-    return Pairs(numbers, kept, lightness[order], depths, second, above, darkest, missed)
+    depths = [nodes_of(kept, lightness[order], 4**level, weights) for level in range(depth + 1)]
+    return Pairs(numbers, kept, lightness[order], depths, weights, second, above, darkest, missed)

@@ -25,12 +25,40 @@ _MIXED = sorted(_EVERY, key=lambda one: (sum(map(abs, one)), [-each for each in 
 
 class Slabs(NamedTuple):
     """Normals (d, 3) of pairs of planes, and between which products (d,) with X, Y, Z it lies. The
-    first three are axes, and the others mixed of these; the last three are X, Y and Z.
+    first three are axes, about the colour `towards` (3,), and the others mixed of these; the last
+    three are X, Y and Z.
     """
 
     normals: Floats
     low: Floats
     high: Floats
+    towards: Floats
+
+    @property
+    def size(self) -> float:
+        """The volume of what lies between the first three pairs of planes."""
+        wide = np.prod((self.high - self.low)[:3])
+        return float(wide / max(abs(np.linalg.det(self.normals[:3])), _HAIR))
+
+    def part_of(
+        self, difference: Callable[[Floats, Floats], Floats], bound: LowerBound
+    ) -> tuple[Callable[[Floats, Floats], Floats], LowerBound]:
+        """A difference and its bound, of what lies between the planes; infinite of all else."""
+
+        def apart(target: Floats, lab: Floats) -> Floats:
+            at = relative_tristimulus(lab) @ self.normals.T
+            here = ((at >= self.low) & (at <= self.high)).all(axis=-1)
+            return np.where(here, difference(target, lab), np.inf)
+
+        def least(target: Floats, rows: Floats) -> Floats:
+            boxes = rows[..., :6].reshape(-1, 3, 2)
+            high, low = _reached(self.normals, boxes), -_reached(-self.normals, boxes)
+            here = ((high >= self.low) & (low <= self.high)).all(axis=-1).reshape(rows.shape[:-1])
+            found = np.full(here.shape, np.inf)
+            found[here] = bound(target, rows[here])
+            return found
+
+        return apart, least
 
 
 def region_within(
@@ -39,20 +67,25 @@ def region_within(
     towards: Floats,
     difference: Callable[[Floats, Floats], Floats] = delta_E_ciede2000,
     bound: LowerBound = bound_ciede2000,
+    among: Slabs | None = None,
 ) -> Slabs | None:
     """What holds every colour whose difference from the `target` (3,) is at most `limit`, by its
-    lower bound over boxes; None where by that there is none.
+    lower bound over boxes, and that is `among` what lies in another; None where by that there is
+    none.
 
     Axes are L*, a* and b* about the colour `towards` (3,), but for one: across the plane on which
     the difference is as large as of it. Where all that can be had lies beyond the target on one
     side, it keeps most of that out.
     """
+    slope = difference
+    if among is not None:
+        difference, bound = among.part_of(difference, bound)
     boxes = cover(target, limit, bound, finest=max(_FINEST[0] * limit, _FINEST[1]))
     if not len(boxes):
         return None
     wide = boxes[..., 1].max(axis=0) - boxes[..., 0].min(axis=0)
     axes = _slopes(towards, lambda lab: lab) / wide[:, np.newaxis]
-    (away,) = _slopes(towards, lambda lab: difference(target, lab)[..., np.newaxis])
+    (away,) = _slopes(towards, lambda lab: slope(target, lab)[..., np.newaxis])
     share = np.linalg.solve(axes.T, away if np.isfinite(away).all() else 0.0 * axes[0])
     if np.abs(share).max() > 0.0:  # of each axis
         nearest = int(np.abs(share).argmax())
@@ -62,7 +95,9 @@ def region_within(
     normals = np.concatenate([normals, np.eye(3)])
     both = np.concatenate([normals, -normals])
     highest, lowest = np.split(_highest(both, boxes, target, limit, difference, bound), 2)
-    return Slabs(normals, -lowest - _HAIR, highest + _HAIR)
+    if not np.isfinite(highest).all():
+        return None
+    return Slabs(normals, -lowest - _HAIR, highest + _HAIR, towards)
 
 
 def _highest(
@@ -81,7 +116,7 @@ def _highest(
     close[0] = _CLOSEST
     reached, attained = _reached(normals, boxes), normals @ relative_tristimulus(target)
     for _ in range(_ROUNDS):
-        wide = np.maximum(reached.max(axis=0), attained)
+        wide = np.maximum(reached.max(axis=0, initial=-np.inf), attained)
         wide = wide + np.roll(wide, len(wide) // 2)
         off = ((reached - attained) / (close * wide)).max(axis=1)
         far = np.flatnonzero(off > 1.0)

@@ -122,6 +122,9 @@ class Ball(NamedTuple):
                 nearest = min(nearest, least.min(initial=np.inf))
                 break
             within = 2.0 * self.difference(self.target, lab_of(middle)) - least <= self.limit
+            corners = places[within, np.newaxis] + _EIGHT  # where a hue is lost it may end within
+            ends = lab_of((low + corners * (wide / many)) @ turned.T)
+            within[within] = (self.difference(self.target, ends) <= self.limit).all(axis=1)
             nearest = min(nearest, least[within].min(initial=np.inf))
             places = places[~within]
             live[tuple(places.T)] = False
