@@ -21,7 +21,7 @@ _START = 4  # halvings after which the boxes are first looked at
 _STRIDE = 2  # halvings from one look to the next
 _TIMES = 4  # colours that the first limit is taken from, for each of the k wanted …
 _LOOK = 24  # … and beside them
-_PAIRS = 2**12  # pairs computed at once: the arrays stay in the cache
+_PAIRS = 2**13  # pairs computed at once: the arrays stay in the cache
 _TARGETS = 256  # targets that go down together
 _LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
 
@@ -168,7 +168,17 @@ def _ranked(
     delta_E = _in_blocks(difference, targets, which, tree.lab, slot)
     near = np.flatnonzero(delta_E <= limit[which])
     which, delta_E, rows = which[near], delta_E[near], tree.rows[slot[near]]
-    order = np.lexsort((rows, delta_E, which))
+    order = _in_order(which, delta_E, rows)
     first = np.searchsorted(which[order], np.arange(len(targets)))
     chosen = order[first[:, np.newaxis] + np.arange(k)]
     return delta_E[chosen], rows[chosen].astype(np.intp)
+
+
+def _in_order(which: Integers, delta_E: Floats, rows: Integers) -> Integers:
+    """By target, fewer than 2**16, then by difference, equal ones by row, as a lexsort has it."""
+    order = np.argsort(delta_E)
+    order = order[np.argsort(which[order].astype(np.uint16), kind="stable")]  # by radix
+    which, delta_E = which[order], delta_E[order]
+    if ((delta_E[1:] == delta_E[:-1]) & (which[1:] == which[:-1])).any():
+        order = order[np.lexsort((rows[order], delta_E, which))]
+    return order

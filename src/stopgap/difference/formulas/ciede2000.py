@@ -37,7 +37,7 @@ COS_6, SIN_6 = math.cos(math.radians(6.0)), math.sin(math.radians(6.0))
 COS_63, SIN_63 = math.cos(math.radians(63.0)), math.sin(math.radians(63.0))
 """Cosines and sines of the angles [degrees] of equation (15)."""
 
-_AT_ONCE = 2**12  # pairs: all that is in between stays in the processor's nearest cache
+_AT_ONCE = 2**13  # pairs: all that is in between stays in the processor's cache
 _TINY = 1e-150  # a chroma that changes no other; a neutral colour divides nothing by nothing
 _NEAR_OPPOSITE = 1e-6  # of the cosine of half the difference: above what float64 leaves
 
