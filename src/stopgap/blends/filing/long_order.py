@@ -104,18 +104,16 @@ class _Line:
     def improve(self, counted: Callable[[Floats], Floats]) -> None:
         """Move as long as the sum of what the steps are `counted` as becomes smaller."""
         colour = self._rows >= 0
-        places = np.flatnonzero(colour)
+        places, paid = np.flatnonzero(colour), counted(self._steps)
         while len(places):
             lightness = np.where(colour, self._lab[self._rows, 0], np.nan)
-            paid = counted(self._steps)
             parts = np.split(places, range(_TOGETHER, len(places), _TOGETHER))
             found = [_best_moves(part, paid, lightness, self._tolerance) for part in parts]
             least_gain = _HAIR + _ROUNDED * float(paid.max())
             changed = self._carry_out(np.concatenate(found, axis=1), least_gain)
-            self._measure(changed)
-            padded = np.concatenate([[False], changed, np.zeros(_SEEN, dtype=np.bool_)])
-            seen = sliding_window_view(padded, _SEEN)[: len(colour)].any(axis=1)
-            places = np.flatnonzero(np.logical_and(seen, colour))
+            anew = self._measure(changed)
+            paid[anew] = counted(self._steps[anew])
+            places = _near(changed, colour, 1)
 
     def _carry_out(self, moves: Floats, least_gain: float) -> Booleans:
         """Make those of the moves that do not touch each other, the best first; what is changed.
@@ -136,17 +134,25 @@ class _Line:
         changed = np.frombuffer(taken, dtype=np.bool_)
         return changed & (self._rows >= 0)
 
-    def _measure(self, changed: Booleans) -> None:
-        """Work the steps out anew that begin or end at places that have changed."""
-        n = len(changed)
-        ahead = np.arange(1, _SEEN)[:, None]
-        later = np.minimum(np.arange(n) + ahead, n - 1)
-        k, i = np.nonzero((changed | changed[later]) & (self._rows >= 0) & (self._rows[later] >= 0))
-        one, other = self._rows[i], self._rows[i + k + 1]
+    def _measure(self, changed: Booleans) -> tuple[Integers, Integers]:
+        """Work the steps out anew that begin or end where something has changed; which these are."""
+        at = _near(changed, self._rows >= 0, 0)
+        later = np.minimum(at + np.arange(1, _SEEN)[:, None], len(changed) - 1)
+        k, i = np.nonzero((changed[at] | changed[later]) & (self._rows[later] >= 0))
+        one, other = self._rows[at[i]], self._rows[later[k, i]]
         if self._table is None:
-            self._steps[k + 1, i] = delta_E(self._lab[one], self._lab[other])
+            found = delta_E(self._lab[one], self._lab[other])
         else:
-            self._steps[k + 1, i] = self._table[one, other]
+            found = self._table[one, other]
+        anew = k + 1, at[i]
+        self._steps[anew] = found
+        return anew
+
+
+def _near(changed: Booleans, colour: Booleans, before: int) -> Integers:
+    """The places of colours where something has changed from so many places `before` on."""
+    padded = np.concatenate([np.zeros(before, np.bool_), changed, np.zeros(_SEEN, np.bool_)])
+    return np.flatnonzero(sliding_window_view(padded, _SEEN)[: len(colour)].any(axis=1) & colour)
 
 
 def _best_moves(at: Integers, paid: Floats, lightness: Floats, tolerance: float) -> Floats:
@@ -161,9 +167,11 @@ def _best_moves(at: Integers, paid: Floats, lightness: Floats, tolerance: float)
         best[0, better] = cost[row, better]
         best[2, better], best[3, better], best[4, better] = p[row, 0], q[row, 0], how
 
+    each = at + np.arange(_REACH)[:, None]
+
     def seen(row: Floats, first: int) -> Floats:
         """What `row` says of the places from `first` on, behind each of `at`."""
-        return np.stack([row[at + place] for place in range(first, _REACH)])
+        return np.asarray(row[each[first:]])
 
     ahead = seen(lightness, 0)
     peak = _running(np.maximum, ahead)
