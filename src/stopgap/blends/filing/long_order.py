@@ -135,7 +135,7 @@ class _Line:
         return changed & (self._rows >= 0)
 
     def _measure(self, changed: Booleans) -> tuple[Integers, Integers]:
-        """Work the steps out anew that begin or end where something has changed; which these are."""
+        """Work the steps out anew that begin or end where something changed; which these are."""
         at = _near(changed, self._rows >= 0, 0)
         later = np.minimum(at + np.arange(1, _SEEN)[:, None], len(changed) - 1)
         k, i = np.nonzero((changed[at] | changed[later]) & (self._rows[later] >= 0))
