@@ -25,7 +25,7 @@ from stopgap.planner import (
     recipes_under,
 )
 from stopgap.planner.recipes import cache as recipe_cache
-from stopgap.planner.recipes import kept
+from stopgap.planner.recipes import kept, single_layers
 from stopgap.planner.recipes.held import Held
 from stopgap.planner.recipes.kept import make_palette, numbers_of
 from stopgap.planner.recipes.single_layers import laid_alone
@@ -279,6 +279,16 @@ def test_what_lies_on_another_paper_is_kept_to_the_bit(cache, no_working_out):
         np.testing.assert_array_equal(part, kept_part)
     passes = [replace(swatch, passes=2, name="Other") for swatch in swatches]
     laid_alone(ON_TAN, passes, cache=cache)  # neither changes what one layer looks like
+
+
+def test_what_lies_on_another_paper_does_not_hang_on_what_is_laid_with_it(monkeypatch):
+    """Nor need anything in a block be such as can be laid."""
+    glowing = Swatch("Test", "glowing", (97.0, -60.0, 95.0))
+    swatches = [*some_swatches(count=4), glowing, glowing]
+    together = laid_alone(ON_TAN, swatches)
+    monkeypatch.setattr(single_layers, "_AT_ONCE", 2)
+    apart = laid_alone(ON_TAN, swatches)
+    np.testing.assert_array_equal(np.column_stack(together), np.column_stack(apart))
 
 
 @pytest.mark.parametrize(

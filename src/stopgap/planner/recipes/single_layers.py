@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _ALONE = "alone"  # of each pencil a row as of LaidAlone, NaN where it cannot be laid
 _SHORTEST = 1e-12  # ΔE00
+_AT_ONCE = 1024  # pencils laid at once
 _NO_RECIPES = -1.0  # where those of recipes have how many pressures there are
 
 
@@ -49,7 +50,7 @@ def laid_alone(
     What was kept of these conditions and the same swatches is used, and what was not is kept.
     Raises InputError as `make_palette` does.
     """
-    once = [replace(swatch, passes=1) for swatch in swatches]
+    once = [each if each.passes == 1 else replace(each, passes=1) for each in swatches]
     made_from = _numbers_alone(conditions, once)
     kept = None if cache is None else (cache.read(made_from) or {}).get(_ALONE)
     if kept is None or kept.shape != (len(once), 12) or kept.dtype != np.float64:
@@ -68,6 +69,12 @@ def _numbers_alone(conditions: LayingConditions, swatches: Sequence[Swatch]) -> 
 
 
 def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
+    """Some at a time, so that memory stays bounded."""
+    blocks = [swatches[begin : begin + _AT_ONCE] for begin in range(0, len(swatches), _AT_ONCE)]
+    return np.concatenate([_laid(conditions, some) for some in blocks or [swatches]])
+
+
+def _laid(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
     from stopgap.layering import uncertainty_of
 
     box = make_palette(conditions, swatches)
