@@ -7,7 +7,7 @@ most of the time of writing one. Where the two are made otherwise, it is done as
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from matplotlib.backends import backend_pdf
@@ -34,7 +34,7 @@ def _by(module: Any, name: str, other: Callable[..., Any]) -> Iterator[None]:
     """For a while what has that name in a module, if anything, is done by `other`, which is handed
     the usual way first.
     """
-    usual = getattr(module, name, None)
+    usual = _usual(module, name)
     if usual is not None:
         setattr(module, name, partial(other, usual))
     try:
@@ -42,6 +42,12 @@ def _by(module: Any, name: str, other: Callable[..., Any]) -> Iterator[None]:
     finally:
         if usual is not None:
             setattr(module, name, usual)
+
+
+@cache
+def _usual(module: Any, name: str) -> Any:
+    """What has that name where nothing is left out, whoever else writes a PDF at the time."""
+    return getattr(module, name, None)
 
 
 def _outlines(usual: Callable[..., Any], *asked: Any, **options: Any) -> Any:
