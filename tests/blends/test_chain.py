@@ -140,9 +140,9 @@ def test_steps_that_better_nothing_are_not_missed(
 ) -> None:
     graph = random_graph(seed, 60, prefer, stops)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("stopgap.blends.chain._AT_ONCE", len(graph) ** 2)  # none left out
+        patch.setattr("stopgap.blends.chain._MANY", len(graph))  # none left out
         every = chain_over_all(graph, most)
-        patch.setattr("stopgap.blends.chain._AT_ONCE", 1)
+        patch.setattr("stopgap.blends.chain._MANY", 0)
         patch.setattr("stopgap.blends.chain._FEW", 0)
         assert chain_over_all(graph, most) == every
         assert best_chain(graph, max_pencils=most, at_most=every.shortfall + 1e-6) == every

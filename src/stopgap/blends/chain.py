@@ -16,7 +16,8 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING, Graph
 
-_AT_ONCE = 1024  # steps worked out together, unless those from one node are more
+_MANY = 512  # steps from one node: of more, those alone that may better a chain are worked out
+_TOGETHER = 4096  # of fewer, so many with those of the next nodes
 _HAIR = 1e-6  # many times what rounding makes of the shortfall of a chain
 _FEW = 128  # nodes, of which one sweep over all costs less than two over some
 
@@ -161,14 +162,14 @@ class _Sweep:
         worked out with those of the next few nodes, else those alone that may better a chain.
         """
         last = len(self.graph) - 1
-        if 2 * (last - i) > _AT_ONCE and i >= self._end:
+        if last - i > _MANY and i >= self._end:
             j = np.arange(i + 1, last + 1)
             j = j[self._may_better(i, j, layers)]
             shortfall, apart = self.graph.shortfalls(i, j)
             may = self._may_better(i, j, layers, shortfall)
             return j[may], shortfall[may], self.graph.tolls(i, j[may], apart[may])
         if i >= self._end:
-            self._first, self._end = i, min(i + _AT_ONCE // (last - i), last)
+            self._first, self._end = i, min(i + _TOGETHER // (last - i), last)
             self._steps = self.graph.from_nodes(self._first, self._end)
         row = i - self._first
         shortfall, toll = (each[row, row:] for each in self._steps)
