@@ -213,6 +213,40 @@ def test_a_programme_against_every_choice():
     assert 30 < infeasible < 200
 
 
+@pytest.mark.parametrize("beyond", [-0.7, 0.0, 0.4, 3.0])
+def test_what_is_known_changes_no_answer(beyond):
+    """Be it what is least or more, and where nothing at all is so little."""
+    rng = np.random.default_rng(14)
+    for _ in range(80):
+        programme, *_, closed = random_programme(rng)
+        cost = rng.normal(size=programme.size).round(2)
+        plain = programme.minimise(cost, Clock(None), closed)
+        least = 0.0 if plain.values is None else float(cost @ plain.values)
+        found = programme.minimise(cost, Clock(None), closed, known=least + beyond + 1e-9)
+        assert (found.infeasible, found.proved) == (plain.infeasible, plain.proved)
+        if plain.values is not None:
+            assert cost @ found.values == pytest.approx(least, abs=TOLERANCE)
+            assert found.bound == pytest.approx(least, abs=TOLERANCE)
+
+
+def test_what_is_below_a_bound_is_found_and_nothing_else_is():
+    rng = np.random.default_rng(15)
+    for _ in range(80):
+        programme, *_, closed = random_programme(rng)
+        cost = rng.normal(size=programme.size).round(2)
+        plain = programme.minimise(cost, Clock(None), closed)
+        if plain.values is None:
+            continue
+        least = float(cost @ plain.values)
+        for off in (0.5, -0.5):
+            sought = {"objective_bound": least + off}
+            found = programme.minimise(cost, Clock(None), closed, options=sought)
+            if off > 0.0:
+                assert cost @ found.values == pytest.approx(least, abs=TOLERANCE)
+            else:
+                assert found.values is None or cost @ found.values >= least - TOLERANCE
+
+
 def test_no_choice_with_a_variable_costs_less_than_its_floor():
     rng = np.random.default_rng(13)
     above = 0

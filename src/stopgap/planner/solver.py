@@ -206,14 +206,17 @@ class Programme:
         clock: Clock,
         closed: Integers | None = None,
         options: Options = MappingProxyType({}),
+        known: float = np.inf,
     ) -> Solution:
         """The least `objective` x, with the variables at the places `closed` held at 0 as well, and
-        with `options` of HiGHS.
+        with `options` of HiGHS. What is `known` to be had need not be found again, if it is least.
 
-        That there is no solution at all is believed only where HiGHS says so without its presolve.
+        That there is no solution at all is believed only where HiGHS says so without its presolve,
+        and without minding what is known; it is not asked where only what is below a bound counts.
         """
-        solution = self._solve(objective, clock, closed, {**options, "presolve": "on"})
-        if solution.infeasible:
+        cut = {"objective_bound": known} if np.isfinite(known) else {}
+        solution = self._solve(objective, clock, closed, {**options, **cut, "presolve": "on"})
+        if solution.infeasible and "objective_bound" not in options:
             solution = self._solve(objective, clock, closed, {**options, "presolve": "off"})
         return solution
 

@@ -32,6 +32,7 @@ from stopgap.planner.solver import TOLERANCE, Clock
 _SMOOTH = 0.5  # the share of the best prices so far in those that are asked
 _PRUNE = 6  # rounds after which steps are left out
 _FEW = 2_000  # steps: so few no round need make fewer
+_SETTLED = 5_000  # the same where nothing can cost less than the best list met
 _AT_ONCE = 8  # chains of a blend that a round makes
 _AT_REST = 15  # rounds without a better bound that are enough
 _STEPS = 8  # of these from the bound to the best list met the first is tried, then twice as many
@@ -207,12 +208,14 @@ class _Search:
         """Leave out what the best list met undercuts; whether many steps are left."""
         if self.best is None:
             return True
-        found = self.columns.whole(self.clock) if self._may_be_better() else None
+        below = self.most - max(self.grid / 2.0, TOLERANCE)  # half a step: a rounding decides none
+        found = self.columns.whole(self.clock, below) if self._may_be_better() else None
         cost = np.inf if found is None else math.fsum(self.counts[found])
         if found is not None and cost < self.most and self.serves(found):
             self.bought, self.most = found, cost
         self.kept = _pruned(self.kept, self.best, self.most, self.grid)
-        return sum(len(part.source) for part in self.kept) > _FEW
+        settled = self.proved >= self.most - TOLERANCE
+        return sum(len(part.source) for part in self.kept) > (_SETTLED if settled else _FEW)
 
     def _may_be_better(self) -> bool:
         """Whether the mixture leaves room for a better list, and more than when one was tried."""

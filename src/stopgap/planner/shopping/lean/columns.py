@@ -185,13 +185,14 @@ class ChainColumns:
         fixed -= math.fsum(np.minimum(relaxed.reduced[first:], 0.0))
         return relaxed.value, DualPrices(fixed, prices)
 
-    def whole(self, clock: Clock) -> Booleans | None:
-        """The list with these chains that counts least."""
+    def whole(self, clock: Clock, below: float) -> Booleans | None:
+        """The list with these chains that counts least, and no more than that, if one is found."""
         programme = self._made()[0]
         objective = np.zeros(programme.size)
         objective[self.rest.offers] = self.counts
         second = Clock(1.0 if clock.left is None else min(1.0, clock.left))
-        values = programme.minimise(objective, second, options={"mip_max_nodes": _TRIES}).values
+        sought = {"mip_max_nodes": _TRIES, "objective_bound": below}
+        values = programme.minimise(objective, second, options=sought).values
         return None if values is None else values[self.rest.offers] > 0.5
 
     def _made(self) -> tuple[Programme, list[int], dict[tuple[int, int], int], int]:

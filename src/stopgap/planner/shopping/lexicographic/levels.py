@@ -105,7 +105,8 @@ def _least(task: Task, search: CheapChains, name: str, known: _Known) -> Reached
         programme.add_row(counted, objectives[name][counted], proved - TOLERANCE, np.inf)
         clock = task.clock.half() if level < search.most else task.clock
         effort = _effort(task.clock, made.programme) if level < search.most else {}
-        found = programme.minimise(objectives[name], clock, made.offers[closed], effort)
+        most = level + max(search.grid / 2.0, TOLERANCE * (1.0 + level))
+        found = programme.minimise(objectives[name], clock, made.offers[closed], effort, most)
         if found.values is not None and found.proved:
             bought = found.values[made.offers] > 0.5
             value = float(objectives[name] @ found.values)

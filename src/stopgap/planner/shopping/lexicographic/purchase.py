@@ -169,10 +169,13 @@ def _finest(
                 programme.hold(objective, many)
                 aims = (*aims, Aim(name, many, many, proved=True))
                 continue
+        had = np.inf
         if objective is counts.toll:
-            floors = programme.floors(objective, task.clock)
-            _close_dearer(programme, floors, task.toll(bought))
-        found, last = pursue(task, made, programme, [(name, objective)], clock=task.clock.half())
+            floors, toll = programme.floors(objective, task.clock), task.toll(bought)
+            _close_dearer(programme, floors, toll)
+            had = toll + _FLOW * (1.0 + toll)
+        aim, clock = [(name, objective)], task.clock.half()
+        found, last = pursue(task, made, programme, aim, clock=clock, known=had)
         bought = bought if found is None else found
         if objective is counts.toll:
             last = (_as_laid(last[0], task.toll(bought)),)

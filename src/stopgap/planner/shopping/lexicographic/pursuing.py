@@ -25,18 +25,20 @@ def pursue(
     objectives: Sequence[tuple[str, Floats]],
     closed: Integers | None = None,
     clock: Clock | None = None,
+    known: float = np.inf,
 ) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """The aims in turn, each one reached becoming a row of `programme`, which is that of what is
     `made` with rows added; None if nothing is found.
 
-    A proof is as good as the solver's tolerance, one part in a million.
+    What is `known` to be had of an only aim need not be found again. A proof is as good as the
+    solver's tolerance, one part in a million.
     """
     bought: Booleans | None = None
     aims: list[Aim] = []
     offers = made.offers
     for name, objective in objectives:
         task.progress(name)
-        solution = programme.minimise(objective, clock or task.clock, closed)
+        solution = programme.minimise(objective, clock or task.clock, closed, known=known)
         if solution.values is None:
             last = np.inf if bought is None else float(objective[offers] @ bought)
             aims.append(Aim(name, last, max(0.0, solution.bound), proved=False))
