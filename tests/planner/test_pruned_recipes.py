@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from stopgap.difference import delta_E
+from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner import (
@@ -122,6 +123,21 @@ def test_what_is_of_no_use_is_not_searched_for(monkeypatch):
     assert not len(none.delta_E)
     assert not len(still_none.delta_E)
     assert len(by_hue.delta_E) < len(every_by_hue.delta_E)
+
+
+@pytest.mark.usefixtures("none_are_few")
+@pytest.mark.parametrize("off", [0.0, 0.2])
+def test_nothing_is_looked_for_where_a_pencil_is_as_near_as_it_is_sure(off, monkeypatch):
+    swatches, looked = some_swatches(), []
+    within = Pairs.within
+    monkeypatch.setattr(Pairs, "within", lambda *a: looked.append(a) or within(*a))
+    L, a, b = swatches[4].lab
+    beside, asked = FreeColour("", (L + off, a, b)), LayerQuestion(ESTIMATED, swatches)
+    found = find_stand_ins(beside, swatches, layering=asked)
+    assert not found.layers
+    assert not looked
+    monkeypatch.setattr(kept, "_FEW", 2**19)
+    assert find_stand_ins(beside, swatches, layering=asked) == found
 
 
 @pytest.mark.usefixtures("none_are_few")

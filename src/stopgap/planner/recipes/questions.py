@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour of a list: this project's choice."""
 
+_NOTHING_IS = -1.0  # so near
 _HAIR = 1e-6  # of a difference, which may come out otherwise by rounding
 
 
@@ -145,10 +146,12 @@ class BestPencil(NamedTuple):
 
 def _reaches(single: BestPencil, *, always: bool) -> tuple[float, float, float]:
     """Beyond which ΔE00, and beyond which difference where hue ranks, no recipe is worth offering;
-    and the ΔE00 that one must come within for hue not to rank.
+    and the ΔE00 that one must come within for hue not to rank. Where the best pencil is no further
+    than it is unsure, none is worth it however near.
     """
     by_hue = inf if single.by_hue is None else single.by_hue
-    worth = (max(one - single.sigma, 0.0) + _HAIR for one in (single.delta_E, by_hue))
+    nearer = (one - single.sigma for one in (single.delta_E, by_hue))
+    worth = (each + _HAIR if each > 0.0 else _NOTHING_IS for each in nearer)
     may_rank = single.by_hue is not None and single.delta_E > FAR
     return (*((inf, inf) if always else worth), FAR if may_rank else inf)
 
