@@ -15,7 +15,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds.boxes import LowerBound
-from stopgap.neighbours.tree import Tree
+from stopgap.neighbours.tree import Rows, Tree
 
 _START = 4  # halvings after which the boxes are first looked at
 _STRIDE = 2  # halvings from one look to the next
@@ -174,7 +174,7 @@ def _ranked(
     return delta_E[chosen], rows[chosen].astype(np.intp)
 
 
-def _in_order(which: Integers, delta_E: Floats, rows: Integers) -> Integers:
+def _in_order(which: Integers, delta_E: Floats, rows: Rows) -> Integers:
     """By target, fewer than 2**16, then by difference, equal ones by row, as a lexsort has it."""
     order = np.argsort(delta_E)
     order = order[np.argsort(which[order].astype(np.uint16), kind="stable")]  # by radix
