@@ -168,12 +168,12 @@ def test_what_is_surely_too_unsure_is_left_out_and_nothing_else():
     sure = sorted(one.sigma for recipes in every for one in recipes)
     some = 0
     for most in (sure[0], sure[len(sure) // 3], sure[-1]):
-        left = index.sure_enough(found, [np.full(len(one.delta_E), most) for one in found])
-        some += sum(len(one.delta_E) for one in left)
-        described = index.described(left)
-        for recipes, left_over in zip(every, described, strict=True):
-            kept = [one.stack.key for one in left_over if one.sigma <= most * (1.0 + 1e-9)]
-            assert kept == [one.stack.key for one in recipes if one.sigma <= most * (1.0 + 1e-9)]
+        left = index.described(found, most=[np.full(len(one.delta_E), most) for one in found])
+        some += sum(map(len, left))
+        for recipes, left_over in zip(every, left, strict=True):
+            assert all(one in recipes for one in left_over)
+            kept = [one for one in left_over if one.sigma <= most * (1.0 + 1e-9)]
+            assert kept == [one for one in recipes if one.sigma <= most * (1.0 + 1e-9)]
     assert len(sure) < some < 2 * len(sure)
 
 

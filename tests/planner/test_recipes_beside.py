@@ -69,9 +69,9 @@ def told(recipes, without):
     """All that is asked of recipes, as bits."""
     found = recipes.search(TARGETS, limit=5, without=without)
     far = recipes.scan(FAR.lab, hue_keeping_difference, limit=5, without=without)
-    enough = recipes.sure_enough(found, [np.full(len(one.delta_E), 2.0) for one in found])
-    told = recipes.described([found[0], far]), recipes.described(found, sure=False)
-    return of_bits([*found, far, *enough]), repr(told), recipes.notes
+    enough = recipes.described(found, most=[np.full(len(one.delta_E), 2.0) for one in found])
+    told = recipes.described([found[0], far]), enough, recipes.described(found, sure=False)
+    return of_bits([*found, far]), repr(told), recipes.notes
 
 
 @pytest.mark.parametrize("numbers", TICKED.values(), ids=TICKED)

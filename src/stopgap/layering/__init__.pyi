@@ -25,8 +25,8 @@ from .recipe_search import catalogue_of as catalogue_of
 from .recipe_search import search as search
 from .recipes import Recipe as Recipe
 from .recipes import best_recipes as best_recipes
-from .recipes import least_uncertainty as least_uncertainty
 from .recipes import recipes_of as recipes_of
+from .recipes import recipes_sure_enough as recipes_sure_enough
 from .recipes import uncertainty_of as uncertainty_of
 from .recipes import worth_offering as worth_offering
 from .stack_prediction import PREDICTED as PREDICTED

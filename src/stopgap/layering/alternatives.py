@@ -57,8 +57,8 @@ class Depths(NamedTuple):
         )
         return cls(moved, np.stack(rougher, axis=-2), rebuilt)
 
-    def rows(self, chosen: Integers) -> "Depths":
-        """Those of some of the layers (n,), in the shape of `chosen`."""
+    def rows(self, chosen: Integers | Booleans) -> "Depths":
+        """Those of some of the layers (n,), in the shape of `chosen`, or of stacks (n, …)."""
         rebuilt = tuple(each[chosen] for each in self.rebuilt)
         return Depths(self.moved[chosen], self.rougher[chosen], rebuilt)
 
@@ -101,8 +101,8 @@ class Alternatives(NamedTuple):
                 depth = None if self.depths is None else _with(self.depths.moved, layer, axis)
                 yield _with(self.moved, layer, axis), depth
 
-    def rows(self, chosen: Integers) -> "Alternatives":
-        """Those of some of the layers (n,), in the shape of `chosen`."""
+    def rows(self, chosen: Integers | Booleans) -> "Alternatives":
+        """Those of some of the layers (n,), in the shape of `chosen`, or of stacks (n, …)."""
         rebuilt = (
             each._replace(layers=each.layers[chosen], reached=each.reached[chosen])
             for each in self.rebuilt

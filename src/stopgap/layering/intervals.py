@@ -14,14 +14,11 @@ On characterised presses that nothing was fitted to nine in ten overprints of tw
 fell within the 90 % interval (bench_layering_accuracy.py).
 """
 
-import math
-from collections.abc import Iterator, Sequence
-from itertools import chain, islice
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
 from stopgap.layering.alternatives import (
     Alternatives,
@@ -58,7 +55,7 @@ _HALF, _NINETY = 0.6744897501960817, 1.6448536269514715
 takes 2 ms to import; a test computes them anew)."""
 
 
-_STACKS = 4096  # laid together: 30 MB
+_SLACK = 1e-9  # above what rounding makes of an uncertainty
 
 
 class Uncertainty(NamedTuple):
@@ -76,6 +73,14 @@ class Uncertainty(NamedTuple):
     reconstruction: Floats
     covering: Floats
     covered: Floats
+
+    def among(self, rows: Booleans) -> "Uncertainty":
+        """Of these (m,) and others, infinite, as `rows` (n,) says."""
+        parts = [np.zeros((len(rows), *part.shape[1:])) for part in self]
+        for whole, part in zip(parts, self, strict=True):
+            whole[rows] = part
+        parts[0][~rows] = np.inf
+        return Uncertainty(*parts)
 
     @property
     def total(self) -> Floats:
@@ -171,78 +176,93 @@ def uncertainty(
 
 
 def spread(
-    asked: LayersAsked, of: Alternatives, sigma: FloatsLike, *, spreads: Spreads
+    asked: LayersAsked,
+    of: Alternatives,
+    sigma: FloatsLike,
+    *,
+    spreads: Spreads,
+    most: Floats | None = None,
 ) -> Uncertainty:
-    """The same where the alternatives (..., n) to the layers are known."""
+    """The same where the alternatives (..., n) to the layers are known.
+
+    With `most` (m,) of layers (m, n), those are infinitely unsure, and hardly worked out, whose
+    total is surely above it: what other pressures do, often the largest part, tells it of many.
+    """
     asked = asked._replace(nodes=FEW_NODES)
-    bands, loads = asked.model.bands, asked.loads
     of = of._replace(depths=_depths(asked, of, spreads))
-    base, depth, depths = of.optics, of.depth, of.depths
-    pressures = _other_loads(loads, spreads)
-    expected, *moved = _laid_together(asked, of, [loads, *pressures])
-    pressed, moved = moved[: len(pressures)], moved[len(pressures) :]
-    papers = [asked._replace(tooth=n) for n in other_teeth(asked.tooth, spreads.tooth)]
-    rougher = [
-        paper.colour(
-            bands, base, loads, depth=None if depths is None else depths.rougher[..., i, :]
-        )
-        for i, paper in enumerate(papers)
-    ]
-    trapping = [max(asked.trapping + s * spreads.trapping, 0.0) for s in (-1.0, 1.0)]
-    trapped = [
-        asked._replace(trapping=kappa).colour(bands, base, loads, depth=depth) for kappa in trapping
-    ]
-    rebuilt = [
-        asked.colour(
-            each, of.rebuilt[i], loads, depth=None if depths is None else depths.rebuilt[i]
-        )
-        for i, each in enumerate(other_bands(bands))
-    ]
-    parts = (pressed, moved, rougher, trapped, rebuilt)
+    own = np.broadcast_to(as_floats(sigma, "sigma"), asked.loads.shape)
+    layers = of.optics.layers
+    pressed = ((layers, loads, of.depth) for loads in _each_load(asked.loads, spreads))
+    expected, *others = asked.each_colour(of.optics, pressed)
+    by_load = spreads.misfit * _root_mean_square(delta_E(np.stack(others), expected))
+    if most is None or (rows := by_load * (1.0 - _SLACK) <= most).all():
+        return _whole(asked, of, own, spreads, expected, by_load)
+    of_some = _whole(
+        asked.rows(rows), of.rows(rows), own[rows], spreads, expected[rows], by_load[rows]
+    )
+    return of_some.among(rows)
+
+
+def _whole(
+    asked: LayersAsked,
+    of: Alternatives,
+    own: Floats,
+    spreads: Spreads,
+    expected: Floats,
+    by_load: Floats,
+) -> Uncertainty:
+    """All parts, of layers of which the colours (..., 3) that are expected and the part of other
+    pressures (...) are known.
+    """
+    bands, loads = asked.model.bands, asked.loads
+    parts = _varied(asked, of, spreads)
     varied = delta_E(np.stack([colour for part in parts for colour in part]), expected)
-    by_load, by_swatch, by_tooth, by_trapping, by_rebuilding = np.split(
+    by_swatch, by_tooth, by_trapping, by_rebuilding = np.split(
         varied, np.cumsum([len(part) for part in parts[:-1]])
     )
     reconstruction = _root_mean_square(_with_lost(by_rebuilding, of.beyond, loads))
     if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(asked.spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
-    own = np.broadcast_to(as_floats(sigma, "sigma"), loads.shape)
     squares = np.zeros(expected.shape[:-1])
     for place, change in enumerate(by_swatch):
         i, axis = divmod(place, 3)
         step = of.steps[..., i, axis]
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
-    of_covering = covered(asked, base, expected, depth=depth)
+    of_covering = covered(asked, of.optics, expected, depth=of.depth)
     return Uncertainty(
         np.sqrt(squares),
         spreads.misfit * _root_mean_square(by_tooth),
         spreads.misfit * _root_mean_square(by_trapping),
-        spreads.misfit * _root_mean_square(by_load),
+        by_load,
         spreads.misfit * reconstruction,
         of_covering.differences,
         of_covering.colours,
     )
 
 
-def _laid_together(
-    asked: LayersAsked, of: Alternatives, loads: Sequence[Floats]
-) -> Iterator[Floats]:
-    """The colours (..., 3) of layers as asked at each of some loads, and then with each swatch
-    moved: as many together as memory is bounded, since what is alike in them is worked out once.
+def _varied(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> list[list[Floats]]:
+    """Colours (..., 3) of layers whose swatches are moved, that lie on rougher and finer papers and
+    on such that trap less and more, and that are reconstructed otherwise.
     """
-    base = of.optics
-    laid = chain(
-        ((base.layers, some, of.depth) for some in loads),
-        ((layers, loads[0], depth) for layers, depth in of.with_each_moved()),
-    )
-    at_once = max(1, _STACKS // max(1, math.prod(asked.loads.shape[:-1])))
-    while some := [*islice(laid, at_once)]:
-        layers, at, depths = zip(*some, strict=True)
-        together = base._replace(layers=np.stack(layers))
-        depth = None if depths[0] is None else np.stack(depths)
-        yield from asked.colour(asked.model.bands, together, np.stack(at), depth=depth)
+    bands, loads = asked.model.bands, asked.loads
+    base, depth, depths = of.optics, of.depth, of.depths
+    each_moved = ((layers, loads, depth) for layers, depth in of.with_each_moved())
+    moved = [*asked.each_colour(base, each_moved)]
+    teeth, others = other_teeth(asked.tooth, spreads.tooth), other_bands(bands)
+    none = [None] * max(len(teeth), len(others))
+    of_teeth = none if depths is None else np.moveaxis(depths.rougher, -2, 0)
+    of_rebuilt = none if depths is None else depths.rebuilt
+    rougher = [
+        asked._replace(tooth=n).colour(bands, base, loads, depth=its)
+        for n, its in zip(teeth, of_teeth)
+    ]
+    trapping = [max(asked.trapping + s * spreads.trapping, 0.0) for s in (-1.0, 1.0)]
+    trapped = [asked._replace(trapping=k).colour(bands, base, loads, depth=depth) for k in trapping]
+    each_rebuilt = zip(others, of.rebuilt, of_rebuilt)
+    rebuilt = [asked.colour(each, layers, loads, depth=its) for each, layers, its in each_rebuilt]
+    return [moved, rougher, trapped, rebuilt]
 
 
 def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> Depths | None:
@@ -255,20 +275,10 @@ def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> Depths | 
     return Depths.of(absorption, of, S, tooth=asked.tooth, spread=spreads.tooth)
 
 
-def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -> Floats:
-    """The part `loads` (...) alone, often the largest: what the whole is at least."""
-    asked = asked._replace(nodes=FEW_NODES)
-    laid = np.stack([asked.loads, *_other_loads(asked.loads, spreads)])
-    base = of.optics
-    stacks = base._replace(layers=np.broadcast_to(base.layers, (len(laid), *base.layers.shape)))
-    expected, *pressed = asked.colour(asked.model.bands, stacks, laid, depth=of.depth)
-    return spreads.misfit * _root_mean_square(delta_E(np.stack(pressed), expected))
-
-
-def _other_loads(loads: Floats, spreads: Spreads) -> list[Floats]:
-    """Loads (..., n) a standard deviation softer and harder; heavy is as much as there is."""
+def _each_load(loads: Floats, spreads: Spreads) -> list[Floats]:
+    """Loads (..., n), and a standard deviation softer and harder; heavy is as much as there is."""
     unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
-    return [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
+    return [loads, *(loads * np.exp(s * unsure) for s in (-1.0, 1.0))]
 
 
 def _with_lost(rebuilt: Floats, beyond: Floats, loads: Floats) -> Floats:

@@ -1,11 +1,13 @@
 """The colour of layers, from the colours of the paper and of every layer alone."""
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
+from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
 from stopgap.layering.estimates import (
@@ -21,6 +23,8 @@ from stopgap.layering.estimates import (
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 from stopgap.layering.shared_tooth import NODES
+
+_STACKS = 4096  # laid together: 30 MB
 
 
 class LayersAsked(NamedTuple):
@@ -38,6 +42,16 @@ class LayersAsked(NamedTuple):
     opacity: Opacities
     spectra: FloatsLike | None
     nodes: int = NODES
+
+    def rows(self, rows: Booleans) -> "LayersAsked":
+        """Of layers (m, n, 3) on papers that are alike some."""
+        spectra = None if self.spectra is None else np.asarray(self.spectra)[rows]
+        return self._replace(
+            layers=self.layers[rows],
+            loads=self.loads[rows],
+            opacity=self.opacity.rows(rows),
+            spectra=spectra,
+        )
 
     def optics(self, bands: Bands, layers: Floats) -> Optics:
         """Reflectances of `layers`, which may be others than those asked, and of the papers.
@@ -77,6 +91,20 @@ class LayersAsked(NamedTuple):
                 nodes=self.nodes,
             )
         )
+
+    def each_colour(
+        self, of: Optics, laid: Iterator[tuple[Floats, Floats, Floats | None]]
+    ) -> Iterator[Floats]:
+        """Colours (..., 3) of one after the other of other layers (..., n, k) at some loads
+        (..., n), and their optical depths where these are known: as many together as memory is
+        bounded, since what is alike in them is worked out once.
+        """
+        at_once = max(1, _STACKS // max(1, math.prod(self.loads.shape[:-1])))
+        while some := [*islice(laid, at_once)]:
+            layers, loads, depths = zip(*some, strict=True)
+            together = of._replace(layers=np.stack(layers))
+            depth = None if depths[0] is None else np.stack(depths)
+            yield from self.colour(self.model.bands, together, np.stack(loads), depth=depth)
 
 
 def predict(

@@ -9,7 +9,7 @@ from stopgap.arrays import Floats, FloatsLike, Integers, distinct_rows, renumber
 from stopgap.difference import COVERAGE_FACTOR, DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import SPREADS
-from stopgap.layering.intervals import Uncertainty, spread, spread_of_loads
+from stopgap.layering.intervals import Uncertainty, spread
 from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import LayersAsked, question
 from stopgap.layering.recipe_search import Found, Progress, search
@@ -94,23 +94,42 @@ def recipes_of(
     once. Alternatives to the pencils of the box that are `known` are not recovered again. Without
     `spreads` they are taken to be sure, at no cost.
     """
+    return recipes_sure_enough(found, box, None, known=known, spreads=spreads)[1]
+
+
+def recipes_sure_enough(
+    found: Found,
+    box: Palette,
+    most: Floats | None,
+    *,
+    known: Alternatives | None = None,
+    spreads: Spreads | None = SPREADS,
+) -> tuple[Integers, list[Recipe]]:
+    """The same, and which of what was found (n,) they are: all but some whose standard uncertainty
+    is above the `most` (n,) of each, which cost little.
+    """
     layings, places = distinct_rows(found.layings)
-    lab = np.zeros((len(layings), 3))
-    single = layings[:, 1] < 0
+    unsure = Uncertainty(*np.zeros((len(Uncertainty._fields), len(layings))))
+    if spreads is not None:
+        highest = np.full(len(layings), np.inf)
+        if most is not None:
+            highest[:] = 0.0
+            np.maximum.at(highest, places, most)
+        unsure = uncertainty_of(layings, box, known=known, spreads=spreads, most=highest)
+    kept = np.flatnonzero(unsure.total < np.inf)
+    doubts = np.stack([unsure.typical, unsure.ninety, unsure.total], axis=-1)[kept].tolist()
+    layings, which = layings[kept], np.full(len(layings), -1)
+    which[kept] = np.arange(len(kept))
+    lab, single = np.zeros((len(layings), 3)), layings[:, 1] < 0
     lab[single] = box.colours(layings[single, 0])
     lab[~single] = box.colours(*layings[~single].T)
-    unsure = Uncertainty(*np.zeros((len(Uncertainty._fields), len(lab))))
-    if spreads is not None:
-        unsure = uncertainty_of(layings, box, known=known, spreads=spreads)
-    doubts = zip(unsure.typical.tolist(), unsure.ninety.tolist(), unsure.total.tolist())
     laid = [
         _recipe(box, of_one, (L, a, b), *doubt)
         for of_one, (L, a, b), doubt in zip(layings.tolist(), lab.tolist(), doubts, strict=True)
     ]
-    return [
-        laid[place].from_target(delta_E)
-        for place, delta_E in zip(places.tolist(), found.delta_E.tolist(), strict=True)
-    ]
+    rows = np.flatnonzero(which[places] >= 0)
+    told = zip(which[places[rows]].tolist(), found.delta_E[rows].tolist(), strict=True)
+    return rows, [laid[place].from_target(delta_E) for place, delta_E in told]
 
 
 def worth_offering(
@@ -134,38 +153,27 @@ def uncertainty_of(
     *,
     known: Alternatives | None = None,
     spreads: Spreads = SPREADS,
+    most: Floats | None = None,
 ) -> Uncertainty:
     """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer, or of pencils
     (m, 1) by themselves.
 
     Such a layer is the first once more, at load 0, so that all recipes are worked out together,
-    in blocks that bound the memory.
+    in blocks that bound the memory. What is surely above `most` (m,) is infinite.
     """
     # of few pencils beneath few others together, so that much of a block is worked out once
     order = np.lexsort(layings.T // _TILE)
+    blocks = zip(_asked(layings[order], box, known), _blocks(len(order)), strict=True)
     parts = [
-        spread(asked, of, own, spreads=spreads)
-        for asked, of, own in _asked(layings[order], box, known)
+        spread(asked, of, own, spreads=spreads, most=None if most is None else most[order[block]])
+        for (asked, of, own), block in blocks
     ]
     back = np.argsort(order)
     return Uncertainty(*(np.concatenate(part)[back] for part in zip(*parts, strict=True)))
 
 
-def least_uncertainty(
-    layings: Integers,
-    box: Palette,
-    *,
-    known: Alternatives | None = None,
-    spreads: Spreads = SPREADS,
-) -> Floats:
-    """What the total of the same is at least (m,), at a fifth of the cost: what other pressures
-    alone would do.
-    """
-    distinct, places = distinct_rows(layings)
-    parts = [
-        spread_of_loads(asked, of, spreads=spreads) for asked, of, _ in _asked(distinct, box, known)
-    ]
-    return np.concatenate(parts)[places]
+def _blocks(count: int) -> list[slice]:
+    return [slice(start, start + _AT_ONCE) for start in range(0, max(count, 1), _AT_ONCE)]
 
 
 def _asked(
@@ -194,8 +202,7 @@ def _asked(
     else:
         chosen_of = chosen
     own = np.array([swatch.total_uncertainty for swatch in swatches])
-    for start in range(0, max(len(chosen), 1), _AT_ONCE):
-        block = slice(start, start + _AT_ONCE)
+    for block in _blocks(len(chosen)):
         some = chosen[block]
         asked = question(
             box.paper_lab,

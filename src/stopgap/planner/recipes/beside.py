@@ -91,13 +91,11 @@ class RecipesBeside:
         chosen = [places[tuple(one)] for one in found.layings.tolist()]
         return Found(found.layings, self._fresh.index.difference(target_lab, colours[chosen]))
 
-    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
+    def described(
+        self, found: Sequence[Found], *, sure: bool = True, most: Sequence[Floats] | None = None
+    ) -> "list[list[Recipe]]":
         """As `RecipeIndex.described`."""
-        return self._fresh.described(found, sure=sure)
-
-    def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
-        """As `RecipeIndex.sure_enough`."""
-        return self._fresh.sure_enough(found, most)
+        return self._fresh.described(found, sure=sure, most=most)
 
     def _barred(self, without: Collection[str]) -> Booleans:
         """Which pencils that were known are gone, or have an address that is in `without`."""

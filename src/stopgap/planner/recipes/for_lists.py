@@ -145,12 +145,13 @@ def _nearer(
         found = index.search(aims, limit=limit, jobs=jobs)
     else:
         found = index.search(aims, limit=limit)
+    most: list[Floats] | None = None
     if not always:
         found = list(map(perhaps_worth, found, singly, singles))
-        found = index.sure_enough(found, list(map(most_unsure, found, singly, singles)))
+        most = list(map(most_unsure, found, singly, singles))
     made: list[Recipe] = []
     for (L, a, b), recipes, nearest, sigma in zip(
-        aims.tolist(), index.described(found), singly, singles
+        aims.tolist(), index.described(found, most=most), singly, singles
     ):
         if not always:
             recipes = worth_offering(recipes, nearest, sigma)

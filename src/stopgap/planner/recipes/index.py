@@ -19,7 +19,7 @@ from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.nearest import RowSearch
-from stopgap.planner.recipes.shown import Prepared, described, sure_enough, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, described, unattained_notes
 from stopgap.swatches import Lab, Spreads, Swatch
 
 if TYPE_CHECKING:
@@ -185,17 +185,14 @@ class RecipeIndex:
         """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
         return self.described(self.search(targets_lab, limit=limit, without=without, jobs=jobs))
 
-    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
+    def described(
+        self, found: Sequence[Found], *, sure: bool = True, most: Sequence[Floats] | None = None
+    ) -> "list[list[Recipe]]":
         """The recipes that `search` found, all worked out together; unless `sure`, without how sure
-        they are, which takes nearly all of the time.
+        they are, which takes nearly all of the time. Some are left out of those whose standard
+        uncertainty is above the `most` of each, by a bound that costs far less.
         """
-        return described(found, self._prepare, self._shown, sure=sure)
-
-    def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
-        """Of what `search` found all but some whose standard uncertainty is above the `most` of
-        each, by a bound that costs far less than how sure they are.
-        """
-        return sure_enough(found, most, self._prepare)
+        return described(found, self._prepare, self._shown, sure=sure, most=most)
 
 
 def index_recipes(

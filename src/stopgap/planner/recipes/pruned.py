@@ -18,7 +18,7 @@ from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import HUE_KEEPING
 from stopgap.planner.recipes.held import make_palette
-from stopgap.planner.recipes.shown import Prepared, described, sure_enough, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, described, unattained_notes
 from stopgap.swatches import BARE_PAPER, Lab, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
@@ -169,13 +169,11 @@ class PrunedRecipes:
         colours = self._prepared.colours(found.layings)
         return Found(found.layings, delta_E_ciede2000(target_lab, colours))
 
-    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
-        """The recipes that were found; unless `sure`, without how sure they are."""
-        return described(found, self._prepare, self.swatches, sure=sure)
-
-    def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
-        """As `RecipeIndex.sure_enough`."""
-        return sure_enough(found, most, self._prepare)
+    def described(
+        self, found: Sequence[Found], *, sure: bool = True, most: Sequence[Floats] | None = None
+    ) -> "list[list[Recipe]]":
+        """As `RecipeIndex.described`."""
+        return described(found, self._prepare, self.swatches, sure=sure, most=most)
 
     def _prepare(self, found: Found) -> Prepared:
         """What was found, with a palette of the pencils that it takes."""

@@ -165,10 +165,10 @@ def recipes_for_each(
     """What `find_recipes` finds for each of some targets, beside the best pencil of each: of all
     together, since what is laid for several is worked out once.
     """
-    found = _considered(targets, question, index, singles)
+    found, most = _considered(targets, question, index, singles)
     made = [
         offered(recipes, question, one)
-        for recipes, one in zip(index.described(found), singles, strict=True)
+        for recipes, one in zip(index.described(found, most=most), singles, strict=True)
     ]
     far = [
         place
@@ -203,20 +203,17 @@ def _considered(
     question: LayerQuestion,
     index: "Recipes",
     singles: Sequence[BestPencil],
-) -> list[Found]:
+) -> tuple[list[Found], list[Floats] | None]:
     """The nearest recipes of each without the target itself, and of these, unless `always`, those
-    that may be worth offering.
+    that may be worth offering, and the standard uncertainty (n,) from which each is not.
     """
     many = max(question.limit, RECIPES_PER_COLOUR)
     barred = _barred(targets, question)
     found = nearest_of_each(targets, index, barred, limit=many)
     if question.always:
-        return found
+        return found, None
     found = [perhaps_worth(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
-    if not isinstance(index, (RecipeIndex, RecipesBeside)):
-        return found
-    most = [most_unsure(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
-    return index.sure_enough(found, most)
+    return found, [most_unsure(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
 
 
 def nothing_near(recipes: "Sequence[Recipe]", single_delta_E: float) -> bool:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from stopgap.layering.alternatives import Alternatives
 
 _MOST_NAMED = 8  # pencils in one sentence
-_SLACK = 1e-9  # above what rounding makes of an uncertainty
 
 
 class Prepared(NamedTuple):
@@ -61,43 +60,23 @@ def described(
     swatches: Sequence[Swatch],
     *,
     sure: bool,
+    most: Sequence[Floats] | None = None,
 ) -> "list[list[Recipe]]":
     """Recipes that were found, all worked out together, with these swatches, where there are any;
-    unless `sure`, without how sure they are, which takes nearly all of the time.
+    unless `sure`, without how sure they are, which takes nearly all of the time. Those are left out
+    whose standard uncertainty is surely above the `most` of each.
     """
-    from stopgap.layering import recipes_of
+    from stopgap.layering import recipes_sure_enough
 
     if not any(len(one.delta_E) for one in found):
         return [[] for _ in found]
-    joined, ends = _joined(found)
-    ready = prepare(joined)
+    ready = prepare(Found(*(np.concatenate(parts) for parts in zip(*found, strict=True))))
+    above = None if most is None else np.concatenate(most)
     spreads = ready.spreads if sure else None
-    recipes = recipes_of(ready.found, ready.box, known=ready.known, spreads=spreads)
+    rows, recipes = recipes_sure_enough(
+        ready.found, ready.box, above, known=ready.known, spreads=spreads
+    )
     if swatches:
         recipes = as_shown(recipes, swatches)
+    ends = np.searchsorted(rows, np.cumsum([0, *(len(one.delta_E) for one in found)])).tolist()
     return [recipes[start:end] for start, end in pairwise(ends)]
-
-
-def sure_enough(
-    found: Sequence[Found], most: Sequence[Floats], prepare: Callable[[Found], Prepared]
-) -> list[Found]:
-    """Of what was found all but some whose standard uncertainty is above the `most` of each, by a
-    bound that costs far less than how sure they are.
-    """
-    from stopgap.layering import least_uncertainty
-
-    if not any(len(one.delta_E) for one in found):
-        return [*found]
-    joined, ends = _joined(found)
-    ready = prepare(joined)
-    layings, spreads = ready.found.layings, ready.spreads
-    least = least_uncertainty(layings, ready.box, known=ready.known, spreads=spreads)
-    enough = least * (1.0 - _SLACK) <= np.concatenate(most)
-    rows = [start + np.flatnonzero(enough[start:end]) for start, end in pairwise(ends)]
-    return [Found(joined.layings[some], joined.delta_E[some]) for some in rows]
-
-
-def _joined(found: Sequence[Found]) -> tuple[Found, list[int]]:
-    """All that was found in one, and where each begins and ends there."""
-    layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-    return Found(layings, delta_E), np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
