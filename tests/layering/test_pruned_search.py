@@ -19,6 +19,7 @@ from stopgap.layering.pruning.regions import region_within
 from stopgap.layering.pruning.sieve import Sieve
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import Found
+from stopgap.neighbours import SwatchIndex
 from stopgap.planner.nearness import HUE_KEEPING, hue_keeping_difference
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
@@ -93,6 +94,10 @@ def test_equals_trying_everything(case, target):
 TARGETS = np.array([(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70), (3, 0, 0)], dtype=float)
 
 
+def indexed(lab):
+    return SwatchIndex(lab).nearest
+
+
 @pytest.mark.parametrize(
     ("case", "most"), [*((case, 2**19) for case in CASES if case != "channels"), ("clear", 60)]
 )
@@ -105,7 +110,7 @@ def test_many_targets_at_once_find_what_each_finds_by_itself(case, most, monkeyp
     laid = box.colours(*random.integers(0, len(box.loads), (2, 3)))
     targets, told = np.concatenate([TARGETS, laid]), []
     found = many_targets.search_each(
-        pruned, targets, limit=4, progress=lambda *some: told.append(some)
+        pruned, targets, indexed, limit=4, progress=lambda *some: told.append(some)
     )
     for target, one in zip(targets, found, strict=True):
         assert_same(one, search(target, box, limit=4))
@@ -121,7 +126,7 @@ def test_many_targets_pass_over_what_is_barred_and_what_is_alike():
 
     pruned = prepare_search(swatches, np.zeros(len(swatches)), lay)
     barred = np.arange(len(swatches)) % 4 == 1
-    found = many_targets.search_each(pruned, TARGETS, limit=6, barred=barred)
+    found = many_targets.search_each(pruned, TARGETS, indexed, limit=6, barred=barred)
     for target, one in zip(TARGETS, found, strict=True):
         assert_same(one, pruned.search(target, limit=6, barred=barred))
 

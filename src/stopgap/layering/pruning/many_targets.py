@@ -4,6 +4,7 @@ How far is to be looked for each is told by what some of the pencils lay. What a
 sifted for what may be as near to any, and this is laid.
 """
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -17,7 +18,6 @@ from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.pruning.sieve import sifted
 from stopgap.layering.pruning.tried import together
 from stopgap.layering.recipe_search import Found, Progress, best_of_groups, first_found
-from stopgap.neighbours import SwatchIndex
 
 _MOST = 2**19  # pairs laid at once, with an index of 75 bytes each
 _EVERY = 8  # of the pencils one is laid at first
@@ -25,17 +25,21 @@ _FINEST = 0.5, 0.05  # boxes of a cover: part of the difference, and L*, a*, b* 
 _FIRST, _GROWTH = 4, 4  # recipes looked at for each answer
 _SLACK = 1e-9  # above what differences of the index are off
 
+Nearest = Callable[[Floats, int], tuple[Floats, Integers]]
+"""Of colours that are known the k nearest to targets (m, 3): ΔE00 (m, k) and rows (m, k)."""
+
 
 def search_each(
     among: PrunedSearch,
     targets: Floats,
+    nearest_of: Callable[[Floats], Nearest],
     *,
     limit: int,
     barred: Booleans | None = None,
     progress: Progress | None = None,
 ) -> list[Found]:
     """Of each of `targets` (m, 3) the `limit` nearest, one of a pair at most, pencils (n,) that are
-    `barred` passed over.
+    `barred` passed over. `nearest_of` indexes the colours (n, 3) of what is laid.
 
     `progress` is told of how many pairs of how many it is known, about.
     """
@@ -47,7 +51,7 @@ def search_each(
     alone = alone.reshape(len(targets), n, p)
     some = np.arange(0, n, _EVERY)[:, np.newaxis] * p + np.arange(p)
     some = some[~passed[some]]
-    few = _Laid.of(among, np.repeat(some, len(some)), np.tile(some, len(some)))
+    few = _Laid.of(among, nearest_of, np.repeat(some, len(some)), np.tile(some, len(some)))
     reach = np.array([_last(one, limit) for one in few.nearest(targets, alone, limit)])
     reach = reach * (1.0 + _SLACK) + _SLACK
     found: dict[int, Found] = {}
@@ -56,9 +60,11 @@ def search_each(
     while waiting:
         asked = waiting.pop()
         told.begin(len(found), len(asked))
-        laid = _near_any(among, targets[asked], reach[asked], passed, told)
-        if laid is not None:
-            nearest = laid.nearest(targets[asked], alone[asked], limit)
+        pairs = _near_any(among, targets[asked], reach[asked], passed, told)
+        if pairs is not None:
+            nearest = _Laid.of(among, nearest_of, *pairs).nearest(
+                targets[asked], alone[asked], limit
+            )
             found.update(zip(asked.tolist(), nearest, strict=True))
         elif len(asked) > 1:
             waiting += reversed(np.array_split(asked, 2))
@@ -70,9 +76,9 @@ def search_each(
 
 def _near_any(
     among: PrunedSearch, targets: Floats, reach: Floats, passed: Booleans, told: "_Told"
-) -> "_Laid | None":
-    """All pairs that may lie within `reach` (m,) of targets (m, 3), and more, laid; None where they
-    are too many at once.
+) -> tuple[Integers, Integers] | None:
+    """All pairs of layings (n,) that may lie within `reach` (m,) of targets (m, 3), and more; None
+    where they are too many at once.
     """
     finest = np.maximum(_FINEST[0] * reach, _FINEST[1])
     boxes = cover_each(targets, reach, bound_ciede2000, finest=finest)
@@ -84,7 +90,8 @@ def _near_any(
             many += len(part[0])
             if many > _MOST:
                 return None
-    return _Laid.of(among, *together(parts))
+    first, second = together(parts)
+    return first, second
 
 
 class _Told:
@@ -113,30 +120,37 @@ def _last(found: Found, limit: int) -> float:
 
 class _Laid(NamedTuple):
     """Pairs (m, 2) as layings, the `group` (m,) of each and which `option` (m,) it is of this, and
-    an index of their `colours`.
+    their colours (m, 3), `indexed`.
     """
 
     pressures: int
     group: Integers
     option: Integers
     layings: Integers
-    colours: SwatchIndex
+    lab: Floats
+    indexed: Nearest
 
     @classmethod
-    def of(cls, among: PrunedSearch, first: Integers, second: Integers) -> "_Laid":
+    def of(
+        cls,
+        among: PrunedSearch,
+        nearest_of: Callable[[Floats], Nearest],
+        first: Integers,
+        second: Integers,
+    ) -> "_Laid":
         """Those of layings (m,) over each other that are tried."""
         group, option, layings = among.allowed(first, second)
-        colours = SwatchIndex(among.laid(layings))
-        return cls(among.pressures, group, option, layings, colours)
+        lab = among.laid(layings)
+        return cls(among.pressures, group, option, layings, lab, nearest_of(lab))
 
     def nearest(self, targets: Floats, alone: Floats, limit: int) -> list[Found]:
         """Of them and of what each pencil lays `alone` (t, n, p) the nearest of each target."""
         found: dict[int, Found] = {}
         left, many = np.arange(len(targets)), _FIRST * limit
         while len(left):
-            rows = self.colours.nearest(targets[left], many)[1]
+            rows = self.indexed(targets[left], many)[1]
             for place, its in zip(left.tolist(), rows):
-                delta_E = delta_E_ciede2000(targets[place], self.colours.lab[its])
+                delta_E = delta_E_ciede2000(targets[place], self.lab[its])
                 best = self._best(its, delta_E, alone[place], limit)
                 within = delta_E.max(initial=0.0) - _SLACK
                 if len(its) == len(self.layings) or _last(best, limit) < within:

@@ -16,6 +16,7 @@ from stopgap.layering.pruning.many_targets import search_each
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
+from stopgap.neighbours import SwatchIndex
 from stopgap.planner.nearness import HUE_KEEPING
 from stopgap.planner.recipes.held import make_palette
 from stopgap.planner.recipes.shown import Prepared, described, unattained_notes
@@ -126,7 +127,12 @@ class PrunedRecipes:
         barred, targets = self._barred(without), as_lab(targets_lab, "targets_lab")
         if len(targets) > _ONE_BY_ONE and not self._wanted:
             return search_each(
-                self._prepared, targets, limit=limit, barred=barred, progress=self._progress
+                self._prepared,
+                targets,
+                lambda lab: SwatchIndex(lab).nearest,
+                limit=limit,
+                barred=barred,
+                progress=self._progress,
             )
         found = []
         for one in targets:
