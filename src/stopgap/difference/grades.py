@@ -4,8 +4,10 @@ Of a prediction its bound decides, not its middle.
 """
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping
-from math import inf, isnan
+from itertools import pairwise
+from math import inf
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -43,15 +45,18 @@ def grade(delta_E: float) -> str:
     >>> grade(1.8), grade(1.81)
     ('very close', 'close')
     """
-    if isnan(delta_E) or delta_E < 0.0:
-        raise InputError(f"delta_E: expected a difference of 0 or more, found {delta_E}.")
-    return next(name for name, largest in GRADES.items() if delta_E <= largest)
+    if delta_E >= 0.0:
+        for name, largest in GRADES.items():
+            if delta_E <= largest:
+                return name
+    raise InputError(f"delta_E: expected a difference of 0 or more, found {delta_E}.")
 
 
 SURE = 0.95
 """Probability from which a grade is said without it."""
 
-_CHANCES_IN = ((9, 10), (4, 5), (3, 4), (2, 3), (1, 2), (1, 3), (1, 4), (1, 5), (1, 10), (1, 20))
+_CHANCES_IN = ((1, 20), (1, 10), (1, 5), (1, 4), (1, 3), (1, 2), (2, 3), (3, 4), (4, 5), (9, 10))
+_BETWEEN = [(a / b + c / d) / 2.0 for (a, b), (c, d) in pairwise(_CHANCES_IN)]
 
 
 def grade_words(grade: str, probability: float) -> str:
@@ -62,7 +67,7 @@ def grade_words(grade: str, probability: float) -> str:
     """
     if probability >= SURE:
         return grade
-    of, many = min(_CHANCES_IN, key=lambda chance: abs(chance[0] / chance[1] - probability))
+    of, many = _CHANCES_IN[bisect_right(_BETWEEN, probability)]
     word = "probably" if 2 * of > many else "perhaps"
     below = "less than " if probability < 1 / 40 else ""
     return f"{word} {grade}, {below}{of} in {many}"
