@@ -66,8 +66,9 @@ def add_wins(
                 squared = asked.draw(begin, min(begin + size, draws[1]))
                 squared[beyond[some]] = np.inf
                 is_nearest = squared == squared.min(axis=1, keepdims=True)
-                alike = is_nearest.sum(axis=1, keepdims=True)
-                won = is_nearest / alike if (alike > 1).any() else is_nearest
+                won = is_nearest
+                if np.count_nonzero(is_nearest) > squared[:, 0].size:  # some are equally near
+                    won = is_nearest / is_nearest.sum(axis=1, keepdims=True)
                 wins[rows[some], :count] += np.sum(won, axis=-1)
 
 
