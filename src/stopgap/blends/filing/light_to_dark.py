@@ -148,17 +148,9 @@ def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
     complete = True
     widest = _WIDEST if n <= _EXACT_UP_TO else _WIDEST_BEYOND
     for _ in range(n - 1):
-        parts = []
-        for following in range(n):
-            ready = (
-                (done & bits[following] == 0)
-                & (problem.must_precede[following] & ~done == 0)
-                & allowed[last, following]
-            )
-            parents = np.flatnonzero(ready)
-            parts.append((parents, np.full_like(parents, following)))
-        parent = np.concatenate([part[0] for part in parts])
-        place = np.concatenate([part[1] for part in parts])
+        ready = allowed[:, last] & (done & bits[:, None] == 0)
+        ready &= problem.must_precede[:, None] & ~done == 0
+        place, parent = np.nonzero(ready)
         if len(parent) == 0:
             return None, complete
         cost = cost[parent] + problem.near[last[parent], place]
