@@ -154,7 +154,7 @@ def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
         if len(parent) == 0:
             return None, complete
         cost = cost[parent] + problem.near[last[parent], place]
-        done, last = done[parent] | bits[place], place
+        done, last = np.bitwise_or(done[parent], bits[place]), place
         keep = _undominated(done, last, cost)
         keep = keep[_not_stranded(done[keep], last[keep], reachable, bits)]
         if len(keep) > widest:
