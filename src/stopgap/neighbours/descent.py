@@ -22,7 +22,7 @@ _STRIDE = 2  # halvings from one look to the next
 _TIMES = 4  # colours that the first limit is taken from, for each of the k wanted …
 _LOOK = 24  # … and beside them
 _PAIRS = 2**13  # pairs computed at once: the arrays stay in the cache
-_TARGETS = 256  # targets that go down together
+_TARGETS = 512  # targets that go down together
 _LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
 
 
@@ -122,7 +122,7 @@ def _first_limit(
     window = first[:, np.newaxis] + np.arange(width)
     if allowed is not None:
         window = allowed.slots[window]
-    seen = difference(targets[:, np.newaxis], tree.lab[window])
+    seen = difference(targets[:, np.newaxis], tree.lab.take(window, axis=0))
     seen = np.where(tree.rows[window] >= 0, seen, np.inf)
     return with_slack(np.partition(seen, k - 1, axis=1)[:, k - 1])
 
@@ -147,7 +147,9 @@ def _in_blocks(
 ) -> Floats:
     """`function` of target and value for each pair."""
     blocks = [slice(start, start + _PAIRS) for start in range(0, max(1, len(which)), _PAIRS)]
-    return np.concatenate([function(targets[which[at]], values[node[at]]) for at in blocks])
+    return np.concatenate(
+        [function(targets.take(which[at], axis=0), values.take(node[at], axis=0)) for at in blocks]
+    )
 
 
 def _ranked(
