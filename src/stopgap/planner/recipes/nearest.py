@@ -15,6 +15,7 @@ from stopgap.swatches import Lab, Swatch, Target
 _FIRST = 16  # recipes asked of the index at first; each doubling costs about as much again
 _PER_ANSWER = 3  # recipes asked for each answer: most pairs have one or two among the nearest
 _GROWTH = 4
+_TOGETHER = 2  # times that more are asked for all whose answers are not told, then for each alone
 _PAIRS = 2**13  # of a target and a colour, whose differences are worked out together
 _SLACK = 1e-9  # above what compiled differences are off numpy's
 _SPARE = 3  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
@@ -156,12 +157,16 @@ class RowSearch(NamedTuple):
         """The answers for targets (m, 3); `jobs` as in `nearest_in_batches`."""
         many = max(_FIRST, _PER_ANSWER * self.limit)
         found = self._among_nearest(targets, many, jobs)
-        left = [place for place, one in enumerate(found) if one is None]
-        many *= _GROWTH
-        more = self._among_nearest(targets[left], many, jobs) if left else []
-        for place, one in zip(left, more, strict=True):
-            found[place] = self._settled(targets[place], many) if one is None else one
-        return [one for one in found if one is not None]
+        for _ in range(_TOGETHER):
+            many *= _GROWTH
+            left = [place for place, one in enumerate(found) if one is None]
+            more = self._among_nearest(targets[left], many, jobs) if left else []
+            for place, one in zip(left, more, strict=True):
+                found[place] = one
+        return [
+            self._settled(target, many) if one is None else one
+            for target, one in zip(targets, found, strict=True)
+        ]
 
     def _among_nearest(self, targets: Floats, many: int, jobs: int | None) -> "list[Found | None]":
         """The answer for each target from its nearest `many` rows, None where these do not tell."""
