@@ -189,7 +189,10 @@ def test_letters_that_are_laid_out_need_not_be_loaded(demo, monkeypatch):
     words = ["flat fig", "Дуб", "木"]
     drawing = drawn([replace(one, name=name) for one, name in zip(demo, words, strict=False)])
     pdf = drawing.pdf()
-    usual = lambda ever, text, font, **how: ever(text, font, **how)  # noqa: E731
+
+    def usual(ever, text, font, **how):
+        return ever(text, font, **how)
+
     assert pdf_text._laid_out(lambda *_, **__: "as ever", "flat", object()) == "as ever"
     monkeypatch.setattr(pdf_text, "_laid_out", usual)
     assert drawing.pdf() == pdf
