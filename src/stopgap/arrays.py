@@ -70,6 +70,11 @@ def row_by_row(values: Floats, matrix: Floats) -> Floats:
     return product
 
 
+def blocks(count: int, at_once: int) -> list[slice]:
+    """Which of so many are worked out together, one block after the other; of none an empty one."""
+    return [slice(start, start + at_once) for start in range(0, max(count, 1), at_once)]
+
+
 def median(values: Floats) -> Floats:
     """Along the last axis; np.median would import numpy.ma, which takes 6 ms."""
     ordered = np.sort(values, axis=-1)

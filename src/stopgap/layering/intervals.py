@@ -40,6 +40,7 @@ from stopgap.layering.prediction import LayersAsked, question
 from stopgap.layering.shared_tooth import FEW_NODES
 from stopgap.swatches import Pressure, Spreads
 
+_SLACK = 1e-9  # above what rounding makes of an uncertainty
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
 _LENGTHS = np.array(
@@ -53,9 +54,6 @@ _LENGTHS = np.array(
 _HALF, _NINETY = 0.6744897501960817, 1.6448536269514715
 """The same that half and nine in ten are shorter than (all from `statistics.NormalDist`, which
 takes 2 ms to import; a test computes them anew)."""
-
-
-_SLACK = 1e-9  # above what rounding makes of an uncertainty
 
 
 class Uncertainty(NamedTuple):
@@ -269,10 +267,12 @@ def _depths(asked: LayersAsked, of: Alternatives, spreads: Spreads) -> Depths | 
     """Those that are known, and else those of each layer worked out once; None where a model is not
     taken apart.
     """
-    if asked.model.additive is None or (of.depths and spreads.tooth == SPREADS.tooth):
-        return of.depths if asked.model.additive else None
-    absorption, S = asked.model.additive.absorption, asked.opacity.middle
-    return Depths.of(absorption, of, S, tooth=asked.tooth, spread=spreads.tooth)
+    additive, S = asked.model.additive, asked.opacity.middle
+    if additive is None:
+        return None
+    if of.depths is not None and spreads.tooth == SPREADS.tooth:
+        return of.depths
+    return Depths.of(additive.absorption, of, S, tooth=asked.tooth, spread=spreads.tooth)
 
 
 def _each_load(loads: Floats, spreads: Spreads) -> list[Floats]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, distinct_rows, renumbered
+from stopgap.arrays import Floats, FloatsLike, Integers, blocks, distinct_rows, renumbered
 from stopgap.difference import COVERAGE_FACTOR, DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import SPREADS
@@ -163,17 +163,13 @@ def uncertainty_of(
     """
     # of few pencils beneath few others together, so that much of a block is worked out once
     order = np.lexsort(layings.T // _TILE)
-    blocks = zip(_asked(layings[order], box, known), _blocks(len(order)), strict=True)
+    asked_of = zip(_asked(layings[order], box, known), blocks(len(order), _AT_ONCE), strict=True)
     parts = [
         spread(asked, of, own, spreads=spreads, most=None if most is None else most[order[block]])
-        for (asked, of, own), block in blocks
+        for (asked, of, own), block in asked_of
     ]
     back = np.argsort(order)
     return Uncertainty(*(np.concatenate(part)[back] for part in zip(*parts, strict=True)))
-
-
-def _blocks(count: int) -> list[slice]:
-    return [slice(start, start + _AT_ONCE) for start in range(0, max(count, 1), _AT_ONCE)]
 
 
 def _asked(
@@ -202,7 +198,7 @@ def _asked(
     else:
         chosen_of = chosen
     own = np.array([swatch.total_uncertainty for swatch in swatches])
-    for block in _blocks(len(chosen)):
+    for block in blocks(len(chosen), _AT_ONCE):
         some = chosen[block]
         asked = question(
             box.paper_lab,

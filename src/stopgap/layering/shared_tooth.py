@@ -28,7 +28,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers, alike_rows, distinct_rows
+from stopgap.arrays import Booleans, Floats, Integers, alike_rows, blocks, distinct_rows
 from stopgap.layering.kubelka_munk import film, over
 
 _LEAST = 1e-6  # transmittance taken as the darkest there is
@@ -169,7 +169,7 @@ def stacked(
     on = np.broadcast_to(of_paper, clear.shape[:-1]).ravel()
     parts = [
         _added_by_scattering(layers[some], S[some], papers, on[some], thicknesses(tooth, nodes))
-        for some in _blocks(len(on), _ALIKE * _at_once(k))
+        for some in blocks(len(on), _ALIKE * _at_once(k))
     ]
     return np.asarray(np.maximum(clear + np.concatenate(parts).reshape(clear.shape), 0.0))
 
@@ -177,10 +177,6 @@ def stacked(
 def _at_once(bands: int) -> int:
     """Layers that are worked out together."""
     return max(1, _VALUES // (NODES * bands))
-
-
-def _blocks(count: int, at_once: int) -> Iterator[slice]:
-    return (slice(start, start + at_once) for start in range(0, max(1, count), at_once))
 
 
 class _Films(NamedTuple):
@@ -196,7 +192,7 @@ class _Films(NamedTuple):
     def of(cls, depth: Floats, opacity: Floats, thickness: Floats) -> "_Films":
         """Of optical depth (m, k) and S (m,)."""
         parts = []
-        for some in _blocks(len(depth), _at_once(depth.shape[-1])):
+        for some in blocks(len(depth), _at_once(depth.shape[-1])):
             A, S = thickness * depth[some, None], thickness * opacity[some, None, None]
             parts.append((*film(A / 2.0, S), np.exp(-A)))
         return cls(*map(np.concatenate, zip(*parts, strict=True)))
@@ -233,7 +229,7 @@ def _added_by_scattering(
     paper = papers[lowest[:, 0], None]
     under = films.rows(lowest[:, 1]).over(paper, paper)
     added = np.empty((len(stacks), k))
-    for some in _blocks(len(stacks), _at_once(k)):
+    for some in blocks(len(stacks), _at_once(k)):
         seen, clear = (part[beneath[some]] for part in under)
         for rows in stacks[some, 2:].T:
             seen, clear = films.rows(rows).over(seen, clear)

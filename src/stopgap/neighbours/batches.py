@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, blocks
 from stopgap.defaults import JOBS
 from stopgap.errors import InputError
 from stopgap.neighbours.index import SwatchIndex
@@ -63,7 +63,7 @@ def nearest_in_batches(
         raise InputError(f"expected 1 or more, found {block}.", argument="block")
     if len(wanted) > _BEFORE_COMPILED:
         index.prepare()
-    parts = [wanted[start : start + block] for start in range(0, max(1, len(wanted)), block)]
+    parts = [wanted[some] for some in blocks(len(wanted), block)]
     mask = None if allowed is None else np.asarray(allowed)
     if jobs == 1 or len(parts) == 1:
         answers = [_answer(index, part, k, mask) for part in parts]

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, blocks
 from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.neighbours.tree import Rows, Tree
@@ -61,11 +61,8 @@ def nearest_in_tree(
 
     Nearest first, equal differences by row. At least `k` colours must be allowed.
     """
-    blocks = [
-        _descend(tree, targets[start : start + _TARGETS], k, metric, allowed)
-        for start in range(0, len(targets), _TARGETS)
-    ]
-    return _stacked(blocks)
+    every = blocks(len(targets), _TARGETS)
+    return _stacked([_descend(tree, targets[some], k, metric, allowed) for some in every])
 
 
 def with_slack(limit: Floats) -> Floats:
@@ -101,8 +98,8 @@ def _descend(
     return _ranked(tree, targets, k, difference, allowed, limit, which, node)
 
 
-def _stacked(blocks: list[tuple[Floats, Integers]]) -> tuple[Floats, Integers]:
-    delta_E, rows = zip(*blocks, strict=True)
+def _stacked(parts: list[tuple[Floats, Integers]]) -> tuple[Floats, Integers]:
+    delta_E, rows = zip(*parts, strict=True)
     return np.concatenate(delta_E), np.concatenate(rows)
 
 
@@ -146,9 +143,11 @@ def _in_blocks(
     node: Integers,
 ) -> Floats:
     """`function` of target and value for each pair."""
-    blocks = [slice(start, start + _PAIRS) for start in range(0, max(1, len(which)), _PAIRS)]
     return np.concatenate(
-        [function(targets.take(which[at], axis=0), values.take(node[at], axis=0)) for at in blocks]
+        [
+            function(targets.take(which[at], axis=0), values.take(node[at], axis=0))
+            for at in blocks(len(which), _PAIRS)
+        ]
     )
 
 

@@ -17,10 +17,8 @@ from stopgap.layering.pruning.asked import ROUNDING
 from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.separation import Rows
 
-_FINEST, _MOST = (
-    0.25,
-    128,
-)  # size of a voxel in L*, a*, b* at least, and how many there are each way
+_FINEST = 0.25  # size of a voxel in L*, a*, b* at least
+_MOST = 128  # of them each way
 _HAIR = 2e-3  # of L*, a*, b* in single precision
 _WIDER = 4.0  # times as much is missed from one table to the next
 _AT_ONCE = 2**16  # pairs: what is in between stays in a cache
@@ -112,7 +110,7 @@ def sifted(
 def _f(relative: Rows) -> Rows:
     """The function f of CIE L*a*b* of values relative to the perfect diffuser."""
     bright = relative > _KNEE**3
-    dark = relative * (_STEEPEST) + np.float32(4.0 / 29.0)
+    dark = relative * _STEEPEST + np.float32(4.0 / 29.0)
     return np.where(bright, np.cbrt(relative), dark)
 
 

@@ -16,7 +16,7 @@ from stopgap.planner.kits.reach import reached
 from stopgap.planner.materials import labs_of, to_take, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
-from stopgap.planner.recipes.kept import not_layered_notes
+from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
 from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.planner.translation.answer import Asked
 from stopgap.swatches import (
@@ -239,7 +239,7 @@ def reach_of(
         return own
     try:
         share = (clock or Clock(None)).part(FOR_RECIPES)
-        made = recipes_in_time(layers, swatches, share, cache, progress)
+        made = recipes_in_time(recipes_under, layers, swatches, share, cache, progress)
     except OutOfTime:
         return own
     labs = np.concatenate([labs_of(swatches), made.index.lab])

@@ -13,6 +13,7 @@ from stopgap.planner.kits.packing import Options
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
+from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.planner.translation.answer import Asked
 from stopgap.swatches import LaidStack, LayingConditions, Swatch
@@ -147,7 +148,7 @@ def reached(
     if layers is not None:
         share = clock.part(FOR_RECIPES)
         with suppress(OutOfTime):
-            made = recipes_in_time(layers, pencils, share, cache, progress)
+            made = recipes_in_time(recipes_under, layers, pencils, share, cache, progress)
             started = time.monotonic()
             box = Reach(asked, pencils, made)
             nearest = box.nearest(every, share)

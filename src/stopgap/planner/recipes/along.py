@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.arrays import Floats
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
-from stopgap.planner.recipes.for_lists import in_time
+from stopgap.planner.recipes.for_lists import recipes_in_time
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_for_list
 from stopgap.planner.solver import Clock
@@ -87,9 +87,7 @@ def recipes_along(
     """
     if not aims:
         return None, not_layered_notes(conditions, swatches)
-    clock.check()
-    told = in_time(clock, progress)
-    index = recipes_for_list(conditions, swatches, cache=cache, progress=told)
+    index = recipes_in_time(recipes_for_list, conditions, swatches, clock, cache, progress)
     recipes = RecipesOfIndex(index)
     if not isinstance(index, RecipeIndex):  # all at once takes hardly more than one
         recipes.ask_ahead(aims)

@@ -1,7 +1,7 @@
 """Recipes for a list of colours, those that come nearer than one pencil, in the time there is."""
 
 from collections.abc import Callable, Collection, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from stopgap.arrays import Floats
 from stopgap.defaults import JOBS
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.recipes.pruned import PrunedRecipes
+
+    _Made = TypeVar("_Made", RecipeIndex, RecipeIndex | PrunedRecipes)
 
 FOR_RECIPES = 0.6
 """Share of a time limit after which no more recipes are looked for, be it for a list or a kit: what
@@ -71,10 +73,9 @@ def layered_stacks(
             return made
         tried = 0
         try:
-            clock.check()
             # ranked by hue, recipes are asked one colour after the other
             find = recipes_under if keep_hue else recipes_for_list
-            index = find(conditions, chosen, cache=cache, progress=in_time(clock, progress))
+            index = recipes_in_time(find, conditions, chosen, clock, cache, progress)
             whole = isinstance(index, RecipeIndex)
             while tried < len(aims):
                 clock.check()
@@ -94,20 +95,16 @@ def layered_stacks(
 
 
 def recipes_in_time(
+    find: "Callable[..., _Made]",
     conditions: LayingConditions,
     swatches: Sequence[Swatch],
     clock: Clock,
     cache: "RecipeCache | None",
     progress: Progress | None,
-) -> RecipeIndex:
-    """As `recipes_under`; raises OutOfTime where the clock runs out before they are made."""
-    clock.check()
-    progress = in_time(clock, progress)
-    return recipes_under(conditions, swatches, cache=cache, progress=progress)
-
-
-def in_time(clock: Clock, progress: Progress | None) -> Progress:
-    """The same progress, which raises OutOfTime once the clock has run out."""
+) -> "_Made":
+    """As `find`, `recipes_under` or `recipes_for_list`, has them; raises OutOfTime where the clock
+    runs out before they are made, or while what is searched later tells its progress.
+    """
 
     def told(done: int, total: int) -> None:
         if progress is not None:
@@ -115,7 +112,8 @@ def in_time(clock: Clock, progress: Progress | None) -> Progress:
         if done < total:
             clock.check()
 
-    return told
+    clock.check()
+    return find(conditions, swatches, cache=cache, progress=told)
 
 
 def without_recipes_note(missed: int, total: int) -> Note:

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers, renumbered
+from stopgap.arrays import Floats, Integers
 from stopgap.errors import InputError
 from stopgap.layering.estimates import never_beneath, scattering_of
 from stopgap.layering.recipe_search import Catalogue, Found, Pairs, catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.shelf import Shelf
-from stopgap.planner.recipes.shown import Prepared
+from stopgap.planner.recipes.shown import Prepared, of_their_pencils
 from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
@@ -274,11 +274,8 @@ def prepared_of(
     found: Found,
 ) -> Prepared:
     """The same with what is `known` of the pencils (k,) that they use."""
-    p = len(conditions.loads)
-    layings, single = found.layings, found.layings < 0
-    chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
+    chosen, laid = of_their_pencils(found, len(conditions.loads))
     some, its = [swatches[pencil] for pencil in chosen.tolist()], known(chosen)
-    laid = Found(np.where(single, layings, pencils * p + layings % p), found.delta_E)
     box = make_palette(conditions, some, None if its is None else its.optics)
     return Prepared(laid, box, its, conditions.spreads)
 

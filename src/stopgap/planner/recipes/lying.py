@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from stopgap.arrays import blocks
 from stopgap.defaults import METRIC
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import Note
@@ -55,8 +56,8 @@ def alone_over(
     chosen: list[Swatch] = []
     lightest, nearest = -inf, inf
     on_paper = {swatch.address: swatch.lab for swatch in pencils}
-    for begin in range(0, max(len(pencils), 1), _AT_ONCE):
-        some = pencils[begin : begin + _AT_ONCE]
+    for block in blocks(len(pencils), _AT_ONCE):
+        some = pencils[block]
         box = palette_over(conditions, some, over)
         if not box.swatches:
             continue

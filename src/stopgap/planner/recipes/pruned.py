@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab, renumbered
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import Bounded
 from stopgap.errors import Note
@@ -19,7 +19,7 @@ from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.nearness import HUE_KEEPING
 from stopgap.planner.recipes.held import make_palette
-from stopgap.planner.recipes.shown import Prepared, described, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, described, of_their_pencils, unattained_notes
 from stopgap.swatches import BARE_PAPER, Lab, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
@@ -183,11 +183,7 @@ class PrunedRecipes:
 
     def _prepare(self, found: Found) -> Prepared:
         """What was found, with a palette of the pencils that it takes."""
-        p, single = len(self.pressures), found.layings < 0
-        used, pencils = renumbered(np.where(single, found.layings[:, :1], found.layings) // p)
-        laid = Found(
-            np.where(single, found.layings, pencils * p + found.layings % p), found.delta_E
-        )
+        used, laid = of_their_pencils(found, len(self.pressures))
         return Prepared(laid, self._prepared.palette(used), None, self._conditions.spreads)
 
     def _left(self, key: tuple[float, ...]) -> float:

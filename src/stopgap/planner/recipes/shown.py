@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, Integers, renumbered
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found
 from stopgap.swatches import Layer, Spreads, Stack, Swatch
@@ -28,6 +28,14 @@ class Prepared(NamedTuple):
     box: "Palette"
     known: "Alternatives | None"
     spreads: Spreads
+
+
+def of_their_pencils(found: Found, pressures: int) -> tuple[Integers, Found]:
+    """Which pencils (k,) what was found takes, and the same as layings of these alone."""
+    layings, single = found.layings, found.layings < 0
+    used, pencils = renumbered(np.where(single, layings[:, :1], layings) // pressures)
+    laid = np.where(single, layings, pencils * pressures + layings % pressures)
+    return used, Found(laid, found.delta_E)
 
 
 def as_shown(recipes: "Sequence[Recipe]", swatches: Sequence[Swatch]) -> "list[Recipe]":

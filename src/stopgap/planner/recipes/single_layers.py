@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, blocks
 from stopgap.difference import from_even_coordinates, to_even_coordinates
 from stopgap.layering.estimates import scattering_of
 from stopgap.planner.recipes.held import make_palette
@@ -70,8 +70,8 @@ def _numbers_alone(conditions: LayingConditions, swatches: Sequence[Swatch]) -> 
 
 def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
     """Some at a time, so that memory stays bounded."""
-    blocks = [swatches[begin : begin + _AT_ONCE] for begin in range(0, len(swatches), _AT_ONCE)]
-    return np.concatenate([_laid(conditions, some) for some in blocks or [swatches]])
+    every = blocks(len(swatches), _AT_ONCE)
+    return np.concatenate([_laid(conditions, swatches[some]) for some in every])
 
 
 def _laid(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
