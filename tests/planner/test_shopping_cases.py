@@ -470,7 +470,7 @@ def test_the_least_cost_is_told_where_there_was_no_time_for_the_number(monkeypat
     monkeypatch.setattr(
         task, "cheap_chains", lambda *of: replace(cheap_chains(*of), fewer=lambda _: None)
     )
-    answer = plan([blend()], GREYS, [grey("m", 53, price=2.0)])
+    answer = plan([blend()], GREYS, [grey("m", 53, price=2.0), grey("n", 52, price=2.0)])
     assert (answer.status, answer.cost, answer.bound) == ("time limit", 2.0, 2.0)
     assert [(aim.name, aim.proved) for aim in answer.aims] == [("cost", True), ("pencils", False)]
 

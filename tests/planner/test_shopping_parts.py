@@ -127,6 +127,32 @@ def far_apart(seed, *, sets):
     return needs, offers, recipes, owned
 
 
+@pytest.mark.parametrize("sets", [False, True])
+def test_a_list_of_what_no_list_can_lack_is_the_best_without_a_programme(sets, monkeypatch):
+    """As by its programme: every aim, and every alternative."""
+    only, lists = purchase._only, []
+
+    def told(task):
+        lists.append(found := only(task))
+        return found
+
+    for seed, few in ((1, 1), (2, 2)):
+        needs, offers, recipes, owned = far_apart(seed, sets=sets)
+        options = {"default_price": 1.0, "recipes": recipes, "time_limit": None}
+        options |= {"partial": seed == 2}
+        with monkeypatch.context() as patch:
+            patch.setattr(purchase, "_only", told)
+            one = shopping_list(needs, owned, offers[::few], **options)
+            patch.setattr(Task, "held_by_all", lambda *_: False)
+            other = shopping_list(needs, owned, offers[::few], **options)
+        assert one.proved
+        assert [aim.name for aim in one.aims] == [aim.name for aim in other.aims]
+        found, expected = ([aim.value for aim in each.aims] for each in (one, other))
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-6)
+        assert replace(one, aims=(), bound=0.0) == replace(other, aims=(), bound=0.0)
+    assert 0 < sum(each is not None for each in lists) < len(lists) / 2
+
+
 @pytest.mark.parametrize(
     ("budget", "sets"), [(None, False), (None, True), (30.0, False), (7.0, True)]
 )

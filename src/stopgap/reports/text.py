@@ -24,7 +24,7 @@ def unstacked(text: str) -> str:
     >>> unstacked("a\u0301\u0301\u0301b\u0308")
     'a\u0301\u0301b\u0308'
     """
-    if text.isascii():
+    if not any(map(_is_mark, set(text))):
         return text
     kept: list[str] = []
     for character in text:

@@ -13,11 +13,13 @@ pencils.
 """
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.shopping.lean.needed import served
 from stopgap.planner.shopping.question import price_of
 from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import least_sums
@@ -107,14 +109,25 @@ def _without_the_needless(task: Task, bought: Booleans, clock: Clock) -> Boolean
         left = task.sale.there(kept)
         gone = there & ~left
         concerned = [part for part in task.needs if gone[part.offers].any()]
-        with_it = math.fsum(part.need.weight * part.shortfall(there) for part in concerned)
-        without = math.fsum(part.need.weight * part.shortfall(left) for part in concerned)
-        if missed + without - with_it > TOLERANCE:
+        more = _missed(task, concerned, there, left)
+        if missed + more > TOLERANCE:
             kept[thing] = True
         else:
-            missed += without - with_it
+            missed += more
             there = left
     return kept
+
+
+def _missed(
+    task: Task, parts: Sequence[WantedBlend | WantedColour], there: Booleans, left: Booleans
+) -> float:
+    """What these fall short more with what is left of what was there; where all were served that
+    counts alone whether they still are.
+    """
+    if task.budget is None and all(served(part, there) for part in parts):
+        return 0.0 if all(served(part, left) for part in parts) else np.inf
+    with_it = math.fsum(part.need.weight * part.shortfall(there) for part in parts)
+    return math.fsum(part.need.weight * part.shortfall(left) for part in parts) - with_it
 
 
 def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:

@@ -49,6 +49,15 @@ def on_the_way(there: Booleans) -> Booleans:
     return there & reached[:, np.newaxis] & leads
 
 
+def leads(steps: Booleans, there: Booleans) -> bool:
+    """Whether some of the steps (n, n) lead from first to last node by what is there (n,)."""
+    left, front = there.copy(), np.zeros(1, dtype=np.intp)
+    while len(front) and left[-1]:
+        front = np.flatnonzero(steps[front].any(axis=0) & left)
+        left[front] = False
+    return bool(there[-1] and not left[-1])
+
+
 def needless_steps(
     shortfall: Floats, toll: Floats | None, free: Booleans, clock: Clock | None = None
 ) -> Booleans:

@@ -12,6 +12,7 @@ from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.lean.cheap_chains import CheapChains, cheap_chains
 from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.lean.dominance import undercut
+from stopgap.planner.shopping.lean.needed import all_needed
 from stopgap.planner.shopping.lean.parts import coupled, of_use
 from stopgap.planner.shopping.lean.programme import Chains, Formulation, formulate
 from stopgap.planner.shopping.offers import Sale
@@ -166,6 +167,10 @@ class Task:
         """Whether a purchase brings every need as near as can be."""
         least = math.fsum(one.need.weight * one.least_shortfall for one in self.needs)
         return self.shortfall(bought) <= least + TOLERANCE
+
+    def held_by_all(self, bought: Booleans) -> bool:
+        """Whether every purchase that brings each need as near as can be holds all of this one."""
+        return self.budget is None and all_needed(self.needs, self.sale, bought)
 
     def _formulated(
         self,

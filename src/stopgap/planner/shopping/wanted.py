@@ -1,7 +1,7 @@
 """What is asked for, with all it can be laid with: a blend, a listed colour."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -30,6 +30,9 @@ class WantedBlend:
     colours: Colours
     routes: tuple[Route, ...]
     ends: "tuple[WantedColour, ...]"
+    _chains: dict[bytes, tuple[int, Chain]] = field(init=False, default_factory=dict)
+    _notes: dict[bytes, tuple[Note, ...]] = field(init=False, default_factory=dict)
+    _steps: dict[float, list[Booleans]] = field(init=False, default_factory=dict)
 
     @property
     def without_end(self) -> float:
@@ -142,8 +145,10 @@ class WantedBlend:
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
-        there = [route.graph.among(route.available(bought)) for route in self.routes]
-        return self._laid(bought, far_off_notes(there, self.chain(bought)[1], self.colours))
+        if (key := self._key(bought)) not in self._notes:
+            there = [route.graph.among(route.available(bought)) for route in self.routes]
+            self._notes[key] = far_off_notes(there, self.chain(bought)[1], self.colours)
+        return self._laid(bought, self._notes[key])
 
     def at_best(self, everything: Booleans) -> LaidBlend:
         """The blend with everything for sale, of which nothing is to be said."""
@@ -175,17 +180,13 @@ class WantedBlend:
     def _all_or_nothing(self, *, buy: bool) -> Booleans:
         return np.full(self.every_offer.max(initial=-1) + 1, buy)
 
-    @cached_property
-    def _chains(self) -> dict[bytes, tuple[int, Chain]]:
-        return {}
-
-    @cached_property
-    def _steps(self) -> dict[float, list[Booleans]]:
-        return {}
+    def _key(self, bought: Booleans) -> bytes:
+        """What is the same for all that brings the same of it."""
+        return bought[self.every_offer].tobytes()
 
     def chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
         """The best of what is there, and which route has it."""
-        key = bought[self.every_offer].tobytes()
+        key = self._key(bought)
         if key not in self._chains:
             self._chains[key] = self._best_chain(bought, clock or Clock(None))
         return self._chains[key]

@@ -95,7 +95,7 @@ class _NextBest:
     def _others(self, place: int, lists: Sequence[Booleans], spare: float | None) -> list[Booleans]:
         """What a part has that lacks something of its best list, and of some of the others."""
         best, things = self.best[place], self.things[place]
-        if not best.any():
+        if not best.any() or self.parts[place].held_by_all(best):
             return []
         kinds = {(one & things).tobytes(): one & things for one in lists}
         kinds.pop(best.tobytes(), None)

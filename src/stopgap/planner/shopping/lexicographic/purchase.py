@@ -11,6 +11,7 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
 from stopgap.planner.shopping.lean.columns import RouteSteps
+from stopgap.planner.shopping.lean.needed import serving_routes
 from stopgap.planner.shopping.lean.parts import coupled
 from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.lexicographic.levels import by_levels
@@ -24,7 +25,8 @@ _FLOW = 1e-3
 
 class Counted(NamedTuple):
     """The best purchase for some needs in the aims that count, these, and the programme of all that
-    are as good, None where it is too large; and the steps that these can have, where that is known.
+    are as good, None where it is too large or there is no other; and the steps that these can have,
+    where that is known.
     """
 
     task: Task
@@ -33,6 +35,18 @@ class Counted(NamedTuple):
     made: Formulation | None
     programme: Programme
     steps: tuple[RouteSteps, ...] = ()
+    only: bool = False
+
+    @property
+    def too_large(self) -> bool:
+        """Whether others may be as good, and cannot be asked for."""
+        return self.made is None and not self.only
+
+    def may_hold(self) -> Booleans:
+        """The things that a purchase may hold which is as good."""
+        if self.made is None:
+            return self.bought
+        return self.task.things & _may_hold(self.task, self.made, self.programme, self.aims)
 
 
 def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]:
@@ -45,7 +59,7 @@ def best_purchase(task: Task) -> tuple[Booleans, tuple[Aim, ...], list[Counted]]
         aims = (Aim("shortfall", least, least, proved=True), *aims)
     if not bought.any() or not settled(aims):
         return bought, aims, counted
-    if any(one.made is None for one in counted):
+    if any(one.too_large for one in counted):
         return bought, (*aims, task.not_reached("toll", task.toll(bought))), counted
     found, finer = zip(*(_finest(*group) for group in _as_good(solved, counted)))
     return _union(found), (*aims, *in_sum(finer)), counted
@@ -73,6 +87,8 @@ def _union(lists: Sequence[Booleans]) -> Booleans:
 
 def _counted(task: Task) -> Counted:
     """The best of what is found, what is known, and what was met on the way."""
+    if (only := _only(task)) is not None:
+        return only
     nothing = np.zeros(len(task.prices), dtype=np.bool_)
     try:
         by_chains = None if task.cheap is None else by_levels(task, task.cheap)
@@ -85,6 +101,19 @@ def _counted(task: Task) -> Counted:
     # a proof that a plain heuristic undercuts is none, whatever the solver says
     aims = tuple(_unproved(aim, task, known) for aim in found.aims)
     return found._replace(bought=known, aims=aims)
+
+
+def _only(task: Task) -> Counted | None:
+    """What is known, if no list can lack any of it: every other costs more, or is of more pencils.
+
+    None where it is not known in time, or another that holds more may come first.
+    """
+    known = task.known
+    if known is None or task.minds_cores or task.clock.left == 0.0 or not task.held_by_all(known):
+        return None
+    values = ("cost", task.cost(known)), ("pencils", float(known.sum()))
+    aims = tuple(Aim(name, value, value, proved=True) for name, value in values)
+    return Counted(task, known, aims, None, Programme(), only=True)
 
 
 def _in_turn(task: Task) -> Counted:
@@ -109,8 +138,7 @@ def _as_good(task: Task, counted: Sequence[Counted]) -> list[tuple[Task, list[Co
     """The parts in groups that nothing couples by their tolls either, with what a purchase may hold
     that is as good as the best of each.
     """
-    may = [_may_hold(one.task, one.made, one.programme, one.aims) for one in counted if one.made]
-    held = [its & one.task.things for its, one in zip(may, counted, strict=True)]
+    held = [one.may_hold() for one in counted]
     every = _union(held)
     uses = []
     for its, one in zip(held, counted):
@@ -148,6 +176,8 @@ def _finest(
     one in the aims beyond.
     """
     bought = _union([one.bought for one in parts])
+    if not (things & ~bought).any():
+        return bought, _finer_of_the_only(task, bought)
     try:
         made = task.fine(things, _steps_by_blend(parts))
     except OutOfTime:
@@ -182,6 +212,17 @@ def _finest(
             _close_dearer(programme, floors, last[0].value)
         aims = (*aims, *last)
     return bought, aims
+
+
+def _finer_of_the_only(task: Task, bought: Booleans) -> tuple[Aim, ...]:
+    """The aims beyond, where no other purchase is as good."""
+    there = task.sale.there(bought)
+    values = [("order of addresses", float(bought.sum() + np.flatnonzero(bought).sum()))]
+    if task.blends:
+        values.insert(0, ("toll", task.toll(bought)))
+    if any(any(serving_routes(blend, there)[1:]) for blend in task.blends):
+        values.insert(0, ("blends beside their path", task.beside_path(bought)))
+    return tuple(Aim(name, value, value, proved=True) for name, value in values)
 
 
 def _steps_by_blend(parts: Sequence[Counted]) -> dict[WantedBlend, list[RouteSteps]]:
