@@ -49,8 +49,8 @@ DESK = "desk --no-browser"
 HOLES = "plot plot.png --kind holes"
 ALSO = (DESK, "pocket page.html", "shop --blends blends.csv", HOLES, "holes")
 BUYING = "shop --blends blends.csv --step soft"
-"""With steps so small something is to be bought, so that a programme is solved."""
-ALSO += (BUYING, "kit --size 12", "kit --size 12 --layers")
+"""With steps so small something is to be bought; for less than that a programme is solved."""
+ALSO += (BUYING, f"{BUYING} --budget 3", "kit --size 12", "kit --size 12 --layers")
 """Rows of which a test of what is loaded would take too long."""
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, one_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, one_lab
 from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along, over_limit
@@ -95,7 +95,7 @@ def blend(
     inner = None if max_pencils is None else max_pencils - len(pencils)
     best = best_of(graphs, max_pencils=inner)
     found = blend_along("", colours, graphs, best)
-    notes = far_off_notes(graphs, best[1], colours, inner)
+    notes = far_off_notes(graphs, best, colours, max_pencils=inner)
     return replace(found, candidates=tuple(candidates), notes=notes)
 
 
@@ -190,21 +190,27 @@ def blend_along(
 
 def far_off_notes(
     graphs: Sequence[Graph],
-    chain: Chain,
+    found: tuple[int, Chain],
     colours: Colours,
+    *,
+    availables: Sequence[Booleans] | None = None,
     max_pencils: int | None = None,
 ) -> tuple[Note, ...]:
-    """That the best chain of `graphs` is without gaps, or another would be, only through a colour
-    far off the path.
+    """That the best chain `found`, as `best_of` has it, is without gaps, or another would be, only
+    through a colour far off the path.
     """
+    which, chain = found
     if chain.shortfall == 0.0:
         return ()
-    closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
-    which, chain = best_of(closed, max_pencils=max_pencils)
-    nodes = [node for node in chain.nodes if closed[which].tube[node] > 0.0]
+    nodes = np.array(chain.nodes, dtype=np.intp)
+    if graphs[which].step(nodes[:-1], nodes[1:])[0].any():  # else no chain without gaps is better
+        closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
+        which, chain = best_of(closed, availables=availables, max_pencils=max_pencils)
+    graph = graphs[which]
     far = [
-        (float(closed[which].distance[node]), colours.laid[closed[which].rows[node]].label)
-        for node in nodes
+        (float(graph.distance[node]), colours.laid[graph.rows[node]].label)
+        for node in chain.nodes
+        if graph.tube[node] > 0.0
     ]
     if not far:
         return ()

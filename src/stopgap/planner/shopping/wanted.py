@@ -145,9 +145,10 @@ class WantedBlend:
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
-        if (key := self._key(bought)) not in self._notes:
-            there = [route.graph.among(route.available(bought)) for route in self.routes]
-            self._notes[key] = far_off_notes(there, self.chain(bought)[1], self.colours)
+        there = self._there(bought)
+        if (key := _key(there)) not in self._notes:
+            graphs, found = [route.graph for route in self.routes], self.chain(bought)
+            self._notes[key] = far_off_notes(graphs, found, self.colours, availables=there)
         return self._laid(bought, self._notes[key])
 
     def at_best(self, everything: Booleans) -> LaidBlend:
@@ -180,23 +181,21 @@ class WantedBlend:
     def _all_or_nothing(self, *, buy: bool) -> Booleans:
         return np.full(self.every_offer.max(initial=-1) + 1, buy)
 
-    def _key(self, bought: Booleans) -> bytes:
-        """What is the same for all that brings the same of it."""
-        return bought[self.every_offer].tobytes()
-
     def chain(self, bought: Booleans, clock: Clock | None = None) -> tuple[int, Chain]:
         """The best of what is there, and which route has it."""
-        key = self._key(bought)
-        if key not in self._chains:
-            self._chains[key] = self._best_chain(bought, clock or Clock(None))
+        there = self._there(bought)
+        if (key := _key(there)) not in self._chains:
+            graphs, clock = [route.graph for route in self.routes], clock or Clock(None)
+            self._chains[key] = best_of(graphs, availables=there, tick=clock.check)
         return self._chains[key]
 
-    def _best_chain(self, bought: Booleans, clock: Clock) -> tuple[int, Chain]:
-        there = [route.available(bought) | route.graph.must for route in self.routes]
-        few = [route.graph.among(each) for route, each in zip(self.routes, there)]
-        which, chain = best_of(few, tick=clock.check)
-        nodes = np.flatnonzero(there[which])[list(chain.nodes)].tolist()
-        return which, replace(chain, nodes=tuple(nodes))
+    def _there(self, bought: Booleans) -> list[Booleans]:
+        """Which nodes of each route are there."""
+        return [route.available(bought) for route in self.routes]
+
+
+def _key(there: Sequence[Booleans]) -> bytes:
+    return b"".join(each.tobytes() for each in there)
 
 
 NOTHING_AT_ALL = 100.0
