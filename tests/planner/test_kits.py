@@ -10,7 +10,10 @@ import pytest
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import estimated_conditions, free_colours, pack_kit, reach_of
+from stopgap.planner.kits.exchanging import choose_by_exchange
+from stopgap.planner.kits.task import Options, Packing
 from stopgap.planner.recipes.kept import recipes_under
+from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch
 
 pytestmark = pytest.mark.slow
@@ -84,6 +87,29 @@ def test_no_choice_loses_less_in_layers():
     assert without_time.mean_delta_E >= found.mean_delta_E - 1e-9
     assert all(len(one.given.swatches) == 1 for one in without_time.colours)
     assert "before layers were counted" in without_time.notes[0].text
+
+
+def test_no_exchange_of_one_pencil_costs_less():
+    """Told colour by colour: of its options the cheapest of which every pencil is taken."""
+    random, count, n, size = np.random.default_rng(5), 9, 7, 4
+    pairs = np.array([*itertools.combinations_with_replacement(range(count), 2)])
+    cost = random.uniform(1.0, 9.0, (n, len(pairs)))
+    cost[:, pairs[:, 0] == pairs[:, 1]] += 6.0
+    options = Options(cost, np.broadcast_to(pairs, (n, *pairs.shape)), np.full(n, np.inf))
+    weights = random.uniform(0.5, 2.0, n)
+
+    def mean(choice):
+        there = [place for place, pair in enumerate(pairs) if {*pair} <= {*choice}]
+        return weights @ cost[:, there].min(axis=1)
+
+    task = Packing(count, size, weights, (2,), lambda _: options, mean)
+    found = {*choose_by_exchange(task, options, Clock(None)).tolist()}
+    assert 2 in found
+    exchanged = [found - {out} | {into} for out in found - {2} for into in range(count)]
+    choices = [one for one in exchanged if len(one) == size]
+    assert mean(found) <= min(map(mean, choices))
+    every = [one for one in itertools.combinations(range(count), size) if 2 in one]
+    assert mean(found) == pytest.approx(min(map(mean, every)))
 
 
 def test_what_is_kept_is_taken_and_more_never_loses_more():

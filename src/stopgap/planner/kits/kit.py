@@ -11,8 +11,9 @@ from stopgap.colorimetry import lab_text
 from stopgap.defaults import TIME_LIMIT, TOLERANCE
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.neighbours import in_cells
-from stopgap.planner.kits.packing import Packing, pack
+from stopgap.planner.kits.packing import pack
 from stopgap.planner.kits.reach import reached
+from stopgap.planner.kits.task import Packing
 from stopgap.planner.materials import labs_of, to_take, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time

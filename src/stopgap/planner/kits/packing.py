@@ -14,22 +14,19 @@ S. García, M. Labbé and A. Marín (2011), "Solving large p-median problems wit
 formulation", INFORMS Journal on Computing 23(4), 546-556: only near places written down.
 """
 
-from collections.abc import Callable, Sequence
-from itertools import product
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers, distinct
-from stopgap.neighbours import choose_medians
+from stopgap.arrays import Floats, Integers, distinct
 from stopgap.planner.highs import Solution
+from stopgap.planner.kits.exchanging import FIRST_WRITTEN, choose_by_exchange, options_for
+from stopgap.planner.kits.task import Options, Packing
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
-FIRST_WRITTEN = 24
-"""How many of the nearest recipes of each colour are asked for at first; then twice as many."""
-_FEWEST = 4
-"""How many of them are written down at least; then twice as many where others were used."""
+_FEWEST, _GROWTH = 8, 4
+"""How many of them are written down at least; how many times as many where others were used."""
 _FOR_FEW = MappingProxyType(
     {
         "mip_heuristic_run_rens": False,
@@ -43,26 +40,6 @@ found good ones, and without trying each pencil long, of which there are few, ea
 _ENOUGH = 1e-6  # below what anybody could tell, in ΔE
 
 
-class Options(NamedTuple):
-    """What may serve each of n colours, nearest first.
-
-    `cost` (n, K) is inf where there are fewer; `pencils` (n, K, 2) are the columns of the pencils
-    it takes, twice the same where it is one; all that is not among them costs at least `beyond`
-    (n,), inf where there is nothing else. Every single pencil is among them.
-    """
-
-    cost: Floats
-    pencils: Integers
-    beyond: Floats
-
-    def nearest(self, written: Integers) -> "Options":
-        """All the same, but only `written` (n,) of each colour are not beyond."""
-        rising = np.sort(self.cost, axis=1)
-        last = np.minimum(written, rising.shape[1] - 1)
-        nearer = np.where(written < rising.shape[1], rising[np.arange(len(last)), last], np.inf)
-        return self._replace(beyond=np.minimum(self.beyond, nearer))
-
-
 class Packed(NamedTuple):
     """Rising columns of the pencils; no others have a lower objective than `bound`."""
 
@@ -71,32 +48,12 @@ class Packed(NamedTuple):
     proved: bool
 
 
-class Packing(NamedTuple):
-    """The task: `size` of `pencils` for colours of `weights` (n,), those of `keep` among them.
-
-    `options` gives at least so many recipes of each colour, `served` what a choice of columns
-    really costs each. Costs are above what serves a colour if nothing is left out.
-    """
-
-    pencils: int
-    size: int
-    weights: Floats
-    keep: Sequence[int]
-    options: Callable[[int], Options]
-    served: Callable[[Integers], Floats]
-
-    def mean(self, columns: Integers) -> float:
-        """The weighted mean of what a choice costs."""
-        return float(self.weights @ self.served(columns))
-
-
 def pack(task: Packing, clock: Clock, *, largest: bool = False) -> Packed:
     """The choice of the least weighted mean cost, or with `largest` of the least largest cost and
     then of the least mean; what is a bound of is the mean, or the largest.
     """
-    asked = FIRST_WRITTEN
-    options = task.options(asked)
-    first = _by_exchange(task, options, clock)
+    asked, options = options_for(task, clock)
+    first = choose_by_exchange(task, options, clock)
     limit, bound = np.inf, -np.inf
     if largest:
         first, limit, bound = _least_largest(task, first, clock)
@@ -108,20 +65,21 @@ def pack(task: Packing, clock: Clock, *, largest: bool = False) -> Packed:
         beyond, relaxed = programme.relaxed(clock)
         lower = max(lower, relaxed)
         if not len(beyond):
-            solution = programme.solve(clock)
+            reached, mean = _rank(task, best, limit)
+            solution = programme.solve(clock, known=np.inf if reached else mean)
+            lower = max(lower, solution.bound)
             if solution.values is None:
                 break
-            lower = max(lower, solution.bound)
             columns = np.flatnonzero(solution.values[: task.pencils] > 0.5)
             best = min((best, columns), key=lambda one: _rank(task, one, limit))
             proved = solution.proved and task.mean(best) <= lower + _ENOUGH
             beyond = programme.beyond(solution.values)
             if proved or not len(beyond) or not solution.proved:
                 break
-        written[beyond] *= 2
-        if (written[beyond] > options.cost.shape[1]).any():
+        if (written[beyond] >= options.cost.shape[1]).any():
             asked *= 2
             options = task.options(asked)
+        written[beyond] = np.minimum(written[beyond] * _GROWTH, options.cost.shape[1])
     if not largest:
         return Packed(best, max(lower, 0.0), proved)
     return Packed(best, bound, proved and bool(task.served(best).max() <= bound + _ENOUGH))
@@ -194,10 +152,10 @@ class _Written:
             ]
         )
 
-    def solve(self, clock: Clock, *, any_will_do: bool = False) -> Solution:
-        """The least mean, or any choice that serves all."""
+    def solve(self, clock: Clock, *, known: float = np.inf, any_will_do: bool = False) -> Solution:
+        """The least mean, of which one is `known`, or any choice that serves all."""
         objective = np.zeros_like(self.objective) if any_will_do else self.objective
-        return self.programme.minimise(objective, clock, options=_FOR_FEW)
+        return self.programme.minimise(objective, clock, options=_FOR_FEW, known=known + _ENOUGH)
 
     def relaxed(self, clock: Clock) -> tuple[Integers, float]:
         """What `beyond` is of the least mean where pencils may be taken in part; a bound of it."""
@@ -232,39 +190,3 @@ def _take(
         np.full(len(pairs), -np.inf),
         np.zeros(len(pairs)),
     )
-
-
-def _by_exchange(task: Packing, options: Options, clock: Clock) -> Integers:
-    """A good choice: medians of single pencils, then exchanges with what two serve together."""
-    n, single = len(options.cost), options.pencils[..., 0] == options.pencils[..., 1]
-    alone = np.full((n, task.pencils), np.inf)
-    rows, places = np.nonzero(single & np.isfinite(options.cost))
-    np.minimum.at(alone, (rows, options.pencils[rows, places, 0]), options.cost[rows, places])
-    # a pencil that may not serve a colour is worse than any
-    alone = np.where(np.isfinite(alone), alone, 2.0 * alone[np.isfinite(alone)].max() + 100.0)
-    chosen = choose_medians(alone, task.weights, task.size, keep=task.keep)
-    if single[np.isfinite(options.cost)].all():
-        return chosen
-    taken = np.zeros(task.pencils, dtype=np.bool_)
-    taken[chosen] = True
-    least, improved, half = _listed_mean(task, options, alone, taken), True, clock.half()
-    while improved and half.left != 0.0:
-        improved = False
-        free = [column for column in np.flatnonzero(taken) if column not in task.keep]
-        for out, into in product(free, np.flatnonzero(~taken)):
-            if not taken[out] or taken[into] or half.left == 0.0:
-                continue
-            taken[[out, into]] = False, True
-            now = _listed_mean(task, options, alone, taken)
-            if now < least - TOLERANCE:
-                least, improved = now, True
-            else:
-                taken[[out, into]] = True, False
-    return np.flatnonzero(taken)
-
-
-def _listed_mean(task: Packing, options: Options, alone: Floats, taken: Booleans) -> float:
-    """What a choice costs by the options that are written down."""
-    there = taken[options.pencils].all(axis=-1)
-    written = np.where(there, options.cost, np.inf).min(axis=1)
-    return float(task.weights @ np.minimum(written, alone[:, taken].min(axis=1)))

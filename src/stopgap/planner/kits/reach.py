@@ -9,7 +9,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.layering.recipe_search import Found
-from stopgap.planner.kits.packing import Options
+from stopgap.planner.kits.task import Options
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
