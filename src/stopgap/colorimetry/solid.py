@@ -13,7 +13,7 @@ D. L. MacAdam (1935), "Maximum visual efficiency of colored materials", JOSA 25(
 G. M. Ziegler (1995), Lectures on Polytopes, section 7.3: zonotopes.
 """
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -26,7 +26,7 @@ from stopgap.errors import InputError
 TOLERANCE = 1.0
 """How far outside, in ΔE*ab towards grey, still passes: readings every 10 nm, rounded Lab."""
 
-_COARSE, _FINE = 5, 1  # nm
+_COARSE, _FINE = (20, 5), 1  # nm, each of which the one before is a multiple of
 _ROWS = 32  # colours at a time before all faces: 22 MB an array
 _HALVINGS = 40
 
@@ -64,9 +64,12 @@ def within_optimal_solid(lab: FloatsLike, tolerance: float = TOLERANCE) -> Boole
     if not tolerance >= 0.0:
         raise InputError(f"tolerance: expected 0 or more ΔE*ab, found {tolerance!r}.")
     colours = as_lab(lab).reshape(-1, 3)
-    # What the small solid of few faces holds, the large one holds, and what it holds as it is, it
+    # What a small solid of few faces holds, the large one holds, and what it holds as it is, it
     # holds towards grey; few colours are left to ask.
-    inside = _zonotope(_COARSE).contains(lab_to_xyz(colours, _white()))
+    inside = np.zeros(len(colours), dtype=np.bool_)
+    for step in _COARSE:
+        if not inside.all():
+            inside[~inside] = _zonotope(step).contains(lab_to_xyz(colours[~inside], _white()))
     if not inside.all():
         inside[~inside] = _zonotope(_FINE).contains(_towards_grey(colours[~inside], tolerance))
     return inside.reshape(np.shape(lab)[:-1])
@@ -90,7 +93,7 @@ def _towards_grey(lab: Floats, distance: float) -> Floats:
     return np.asarray(points + low * (greys - points))
 
 
-@lru_cache(maxsize=2)
+@cache
 def _zonotope(step: int) -> _Zonotope:
     """The solid of reflectances that are constant over every `step` nanometres."""
     weights = _weights()
@@ -113,7 +116,7 @@ def _white() -> Floats:
     return white
 
 
-@lru_cache(maxsize=1)
+@cache
 def _weights() -> Floats:
     """X, Y, Z of each nanometre from 360 to 780 under D50, 2 degree observer: (421, 3)."""
     file = Path(__file__).parent / "data" / "d50_2_degree.csv"

@@ -49,9 +49,9 @@ def demo(keep: Path | None) -> None:
         _colour_in(path, keep / "page.png", keep / "patches.csv")
     else:
         path = Path(tempfile.mkdtemp(prefix="stopgap-demo-")) / "library.sqlite"
-        with open_library(path) as library:
+    with open_library(path, read_only=keep is not None) as library:
+        if keep is None:
             fill(library)
-    with open_library(path, read_only=True) as library:
         session().answer(_report(library, path, kept=keep is not None))
 
 
