@@ -101,6 +101,20 @@ class Alternatives(NamedTuple):
                 depth = None if self.depths is None else _with(self.depths.moved, layer, axis)
                 yield _with(self.moved, layer, axis), depth
 
+    def with_lost(self, rebuilt: Floats, loads: Floats) -> Floats:
+        """Differences (r, ...) by r other reconstructions, those replaced that a layer is `beyond`.
+
+        Such a one is lost. In its place stands the largest of the others, and how far the layer is
+        beyond it, in quadrature: the interval is wider than without it.
+        """
+        laid = np.where(loads[..., np.newaxis] > 0.0, self.beyond, 0.0)
+        short = np.moveaxis(laid.max(axis=-2, initial=0.0), -1, 0)
+        lost = short > 0.0
+        if not lost.any():
+            return rebuilt
+        largest = np.where(lost, 0.0, rebuilt).max(axis=0)
+        return np.asarray(np.where(lost, np.hypot(largest, short), rebuilt))
+
     def rows(self, chosen: Integers | Booleans) -> "Alternatives":
         """Those of some of the layers (n,), in the shape of `chosen`, or of stacks (n, …)."""
         rebuilt = (

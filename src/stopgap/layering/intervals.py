@@ -28,13 +28,7 @@ from stopgap.layering.alternatives import (
     other_teeth,
 )
 from stopgap.layering.covering import covered
-from stopgap.layering.estimates import (
-    DEFAULT_TOOTH,
-    PRESSURES,
-    SPREADS,
-    TRAPPING,
-    Opacities,
-)
+from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, SPREADS, TRAPPING, Opacities
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import LayersAsked, question
 from stopgap.layering.shared_tooth import FEW_NODES
@@ -71,6 +65,10 @@ class Uncertainty(NamedTuple):
     reconstruction: Floats
     covering: Floats
     covered: Floats
+
+    def of(self, rows: Booleans) -> "Uncertainty":
+        """Those of some."""
+        return Uncertainty(*(part[rows] for part in self))
 
     def among(self, rows: Booleans) -> "Uncertainty":
         """Of these (m,) and others, infinite, as `rows` (n,) says."""
@@ -184,7 +182,8 @@ def spread(
     """The same where the alternatives (..., n) to the layers are known.
 
     With `most` (m,) of layers (m, n), those are infinitely unsure, and hardly worked out, whose
-    total is surely above it: what other pressures do, often the largest part, tells it of many.
+    total is surely above it: what other pressures do, often the largest part, tells it of many, and
+    how well they cover of some.
     """
     asked = asked._replace(nodes=FEW_NODES)
     of = of._replace(depths=_depths(asked, of, spreads))
@@ -194,31 +193,48 @@ def spread(
     expected, *others = asked.each_colour(of.optics, pressed)
     by_load = spreads.misfit * _root_mean_square(delta_E(np.stack(others), expected))
     if most is None or (rows := by_load * (1.0 - _SLACK) <= most).all():
-        return _whole(asked, of, own, spreads, expected, by_load)
-    of_some = _whole(
-        asked.rows(rows), of.rows(rows), own[rows], spreads, expected[rows], by_load[rows]
-    )
-    return of_some.among(rows)
+        return _covering(asked, of, own, spreads, expected, by_load, most)
+    some = asked.rows(rows), of.rows(rows), own[rows]
+    return _covering(*some, spreads, expected[rows], by_load[rows], most[rows]).among(rows)
 
 
-def _whole(
+def _covering(
     asked: LayersAsked,
     of: Alternatives,
     own: Floats,
     spreads: Spreads,
     expected: Floats,
     by_load: Floats,
+    most: Floats | None,
 ) -> Uncertainty:
     """All parts, of layers of which the colours (..., 3) that are expected and the part of other
     pressures (...) are known.
     """
+    covering = covered(asked, of.optics, expected, depth=of.depth)
+    none = np.zeros_like(by_load)
+    known = Uncertainty(none, none, none, by_load, none, covering.differences, covering.colours)
+    if most is None or (rows := known.total * (1.0 - _SLACK) <= most).all():
+        return _whole(known, asked, of, own, spreads, expected)
+    some = asked.rows(rows), of.rows(rows), own[rows]
+    return _whole(known.of(rows), *some, spreads, expected[rows]).among(rows)
+
+
+def _whole(
+    known: Uncertainty,
+    asked: LayersAsked,
+    of: Alternatives,
+    own: Floats,
+    spreads: Spreads,
+    expected: Floats,
+) -> Uncertainty:
+    """The same with the parts that are not `known` yet."""
     bands, loads = asked.model.bands, asked.loads
     parts = _varied(asked, of, spreads)
     varied = delta_E(np.stack([colour for part in parts for colour in part]), expected)
     by_swatch, by_tooth, by_trapping, by_rebuilding = np.split(
         varied, np.cumsum([len(part) for part in parts[:-1]])
     )
-    reconstruction = _root_mean_square(_with_lost(by_rebuilding, of.beyond, loads))
+    reconstruction = _root_mean_square(of.with_lost(by_rebuilding, loads))
     if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(asked.spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
@@ -228,15 +244,11 @@ def _whole(
         step = of.steps[..., i, axis]
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
-    of_covering = covered(asked, of.optics, expected, depth=of.depth)
-    return Uncertainty(
-        np.sqrt(squares),
-        spreads.misfit * _root_mean_square(by_tooth),
-        spreads.misfit * _root_mean_square(by_trapping),
-        by_load,
-        spreads.misfit * reconstruction,
-        of_covering.differences,
-        of_covering.colours,
+    return known._replace(
+        swatches=np.sqrt(squares),
+        tooth=spreads.misfit * _root_mean_square(by_tooth),
+        trapping=spreads.misfit * _root_mean_square(by_trapping),
+        reconstruction=spreads.misfit * reconstruction,
     )
 
 
@@ -279,21 +291,6 @@ def _each_load(loads: Floats, spreads: Spreads) -> list[Floats]:
     """Loads (..., n), and a standard deviation softer and harder; heavy is as much as there is."""
     unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
     return [loads, *(loads * np.exp(s * unsure) for s in (-1.0, 1.0))]
-
-
-def _with_lost(rebuilt: Floats, beyond: Floats, loads: Floats) -> Floats:
-    """Differences (r, ...) by r other reconstructions, those replaced that a layer is `beyond`.
-
-    Such a one is lost. In its place stands the largest of the others, and how far the layer is
-    beyond it, in quadrature: the interval is wider than without it.
-    """
-    laid = np.where(loads[..., np.newaxis] > 0.0, beyond, 0.0)
-    short = np.moveaxis(laid.max(axis=-2, initial=0.0), -1, 0)
-    lost = short > 0.0
-    if not lost.any():
-        return rebuilt
-    largest = np.where(lost, 0.0, rebuilt).max(axis=0)
-    return np.asarray(np.where(lost, np.hypot(largest, short), rebuilt))
 
 
 def _root_mean_square(differences: Floats) -> Floats:

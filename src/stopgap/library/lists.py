@@ -77,11 +77,10 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    from stopgap.library.ranges.understanding.vocabulary import list_headings
     from stopgap.library.tables.reader import read_sheet
 
     known = ("colour", "label", "weight", "paper", "stage")
-    sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
+    sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=_headings)
     listed = [
         Listed(
             called(path),
@@ -96,6 +95,13 @@ def read_list(path: Path) -> list[Listed]:
     ]
     sheet.raise_problems(_UNDONE)
     return listed
+
+
+def _headings(cells: Sequence[str]) -> tuple[str, ...] | None:
+    # much to import where headings are the known titles
+    from stopgap.library.ranges.understanding.vocabulary import list_headings
+
+    return list_headings(cells)
 
 
 def read_blends(path: Path) -> list[ListedBlend]:

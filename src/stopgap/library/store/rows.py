@@ -29,6 +29,7 @@ _RESTORED = {
     for name, row in FIELDS.items()
     if not row.kind.as_stored
 }
+_STORED = tuple((name, row.columns, row.kind.stored) for name, row in FIELDS.items())
 _OF_SWATCH = tuple(
     (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if row.of_swatch
 )
@@ -138,9 +139,9 @@ def _measured(columns: Columns) -> Columns:
 def stored_fields(swatch: Swatch) -> dict[str, Any]:
     """Column values of the fields of a swatch."""
     return {
-        column: stored
-        for name, row in FIELDS.items()
-        for column, stored in zip(row.columns, row.kind.stored(getattr(swatch, name)), strict=True)
+        column: value
+        for name, columns, stored in _STORED
+        for column, value in zip(columns, stored(getattr(swatch, name)), strict=True)
     }
 
 
