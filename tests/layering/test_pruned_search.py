@@ -218,6 +218,49 @@ def test_ranks_by_hue_as_well(target):
     assert_same(found, expected)
 
 
+@pytest.mark.parametrize("target", [(50, 60, 40), (60, -50, 10), (40, 20, -60)])
+def test_greys_which_are_all_about_as_far_from_a_vivid_colour(target, monkeypatch):
+    """What is looked for shrinks as nearer ones are found, a few at a time."""
+    monkeypatch.setattr(pruned_search, "_FIRST", 40)
+    monkeypatch.setattr(pruned_search, "_SEEDS", 1)
+    random = np.random.default_rng(12)
+    lab = np.column_stack([random.uniform(20, 90, 24), *random.normal(0, 0.5, (2, 24))])
+    greys = [Swatch("Test", str(i), tuple(one)) for i, one in enumerate(lab.tolist())]
+
+    def lay(some, known=None):
+        return palette_of(some, PAPER, known=known)
+
+    pruned = prepare_search(greys, np.zeros(24), lay)
+    by_hue = {"difference": hue_keeping_difference, "parts": HUE_KEEPING}
+    assert_same(pruned.search(target, limit=9), search(target, lay(greys), limit=9))
+    found = pruned.search(target, limit=9, **by_hue)
+    assert_same(found, search(target, lay(greys), limit=9, metric=hue_keeping_difference))
+
+
+@pytest.mark.parametrize("target", [(50.0, 60.0, 40.0), (50.0, -60.0, -40.0), (60.0, 20.0, -50.0)])
+def test_boxes_across_the_opposite_hue_are_bounded_on_either_side_of_it(target):
+    """There ΔE00 leaps, so that a bound of both ways at once is far below."""
+    random = np.random.default_rng(11)
+    a, b = -np.array(target[1:]) / np.hypot(*target[1:])
+    chroma, beside = random.uniform(0.2, 20, (2000, 1)), random.normal(0, 0.1, (2000, 1))
+    middles = np.hstack(
+        [np.full_like(chroma, 50), chroma * (a - b * beside), chroma * (b + a * beside)]
+    )
+    half = chroma * 0.2 * random.uniform(0.01, 1, (2000, 3))
+    inside = middles[:, None] + half[:, None] * random.uniform(-1, 1, (2000, 60, 3))
+    boxes = np.stack([middles - half, middles + half], axis=-1)
+    least = least_of(boxes, np.array(target), bound_ciede2000)
+    nearest = delta_E(target, inside).min(axis=1)
+    assert (least <= nearest).all()
+    assert (least > 0.62 * nearest).all()
+    opposite = np.hstack([np.full_like(chroma, 50), chroma * a, chroma * b])  # to the last bits
+    exact = np.stack([opposite - half, opposite + half], axis=-1)
+    least = least_of(exact, np.array(target), bound_ciede2000)
+    for turn in (-1e-9, -1e-12, 0.0, 1e-12, 1e-9):
+        turned = opposite + turn * chroma * np.array([0.0, -b, a])
+        assert (least <= delta_E(target, turned)).all()
+
+
 def test_hue_kept_is_the_least_of_its_parts_and_nowhere_below_their_bounds():
     random = np.random.default_rng(7)
     tight = apart_each = 0

@@ -41,7 +41,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 6.  *Mean hue.* It is h'1 + (h'2 - h'1)/2 by the shorter way (14). Where the box reaches 180 degrees
     from the target, it may be either way, ΔH' having either sign: a mean hue and its opposite. T is
     then at most that of the larger. Wide boxes are taken to admit every mean hue within 90 degrees
-    of h'1.
+    of h'1. A wedge on one side of the line through the target and the neutral axis has one way:
+    whatever is opposite stays so, however a* are stretched.
 
 7.  *Rotation.* By (16), (17) and (21), -sqrt(3) <= R_T <= 0; the size r of R_T is at most that of
     the largest mean C' and of the mean hue nearest to 275 degrees. Where the signs of ΔC' and ΔH'
@@ -121,7 +122,11 @@ def squared_bound_ciede2000(
     hue_gap = np.maximum(np.abs(turn) - half, 0.0)
 
     # 6 mean hue
-    either = np.abs(turn) + half > 3.1415
+    hair = 1e-9 * C_1
+    from_first, from_last = a_1 * box[9] - b_1 * box[8], a_1 * box[11] - b_1 * box[10]
+    left = (from_first > hair) & (from_last > hair)
+    right = (from_first < -hair) & (from_last < -hair)
+    either = (np.abs(turn) + half > 3.1415) & ((left | right) < 1)
     any_within = either & (half > 0.5 * np.pi)
     either_way = either & (half <= 0.5 * np.pi)
     mean_h = h_1 + 0.5 * turn * (1.0 - any_within)

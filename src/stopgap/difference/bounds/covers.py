@@ -14,6 +14,8 @@ _EVERYWHERE = ((-10.0, 150.0), (-600.0, 600.0), (-300.0, 300.0))
 _WEDGES = 12  # of hues
 _MOST = 1500  # boxes; no smaller ones then
 _HAIR = 1e-12  # radians, for rounding
+_BESIDE, _NOT_BESIDE = 2e-9, 1e-6  # radians, beside a hue that boxes are cut at
+_BEYOND = 1.0 + 1e-6  # how far a bound is lowered, for what lies between
 _NEARLY_HALF = np.sin(0.001 * np.pi)  # of a turn: hues that span more are not told
 
 
@@ -59,20 +61,44 @@ def least_of(
 ) -> Floats:
     """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b* and a target (3,), or one each.
 
-    Those about the neutral axis are taken wedge by wedge, so that hues are known, but for such as
-    are proved to be further than `limit` in any case.
+    Those about the neutral axis are taken wedge by wedge, so that hues are known, and those across
+    the hue that is opposite the target's on either side of it, where the mean hue leaps; but for
+    such as are proved to be further than `limit` in any case.
     """
     rows = _rows(boxes)
     least = np.asarray(bound(target, rows))
-    around = np.flatnonzero((rows[:, 6] == 0.0) & (least <= limit) & np.isfinite(least))
-    if len(around):
-        wedges = np.repeat(rows[around, np.newaxis], _WEDGES, axis=1)
-        ends = np.linspace(0.0, 2.0 * np.pi, _WEDGES + 1)
-        hues = np.stack([np.cos(ends), np.sin(ends)], axis=-1)
-        wedges[..., 8:10], wedges[..., 10:12] = hues[:-1], hues[1:]
-        its = target if target.ndim == 1 else target[around, np.newaxis]
-        least[around] = np.maximum(least[around], bound(its, wedges).min(axis=1))
+    left = (least <= limit) & np.isfinite(least)
+    opposite = np.broadcast_to(np.arctan2(-target[..., 2], -target[..., 1]), left.shape)
+    around = (rows[:, 8] == 0.0) & (rows[:, 9] == 0.0)
+    before = rows[:, 8] * np.sin(opposite) - rows[:, 9] * np.cos(opposite)
+    after = rows[:, 11] * np.cos(opposite) - rows[:, 10] * np.sin(opposite)
+    across = ~around & (before > _NOT_BESIDE) & (after > _NOT_BESIDE)
+    for cut, parts in ((around, _wedges), (across, _sides)):
+        some = np.flatnonzero(cut & left)
+        if len(some):
+            its = target if target.ndim == 1 else target[some, np.newaxis]
+            cut_least = bound(its, parts(rows[some], opposite[some])).min(axis=1)
+            least[some] = np.maximum(least[some], cut_least / _BEYOND)
     return least
+
+
+def _wedges(rows: Floats, opposite: Floats) -> Floats:
+    """Rows (m, 12) once for each wedge (m, w, 12) of hues from the `opposite` (m,) one on."""
+    ends = opposite[:, np.newaxis] + np.linspace(_BESIDE, 2.0 * np.pi - _BESIDE, _WEDGES + 1)
+    hues = np.stack([np.cos(ends), np.sin(ends)], axis=-1)
+    wedges = np.repeat(rows[:, np.newaxis], _WEDGES, axis=1)
+    wedges[..., 8:10], wedges[..., 10:12] = hues[:, :-1], hues[:, 1:]
+    return wedges
+
+
+def _sides(rows: Floats, opposite: Floats) -> Floats:
+    """Rows (m, 12) before and after the `opposite` hue (m,): (m, 2, 12)."""
+    sides = np.repeat(rows[:, np.newaxis], 2, axis=1)
+    for side, columns, beside in ((0, slice(10, 12), -_BESIDE), (1, slice(8, 10), _BESIDE)):
+        sides[:, side, columns] = np.stack(
+            [np.cos(opposite + beside), np.sin(opposite + beside)], axis=-1
+        )
+    return sides
 
 
 def _rows(boxes: Floats) -> Floats:

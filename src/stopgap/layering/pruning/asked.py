@@ -55,6 +55,10 @@ class AskedAbove(NamedTuple):
         voxels = self.ball.voxels(self.region, self.slack[:, 0].astype(np.float64), finest)
         return self._replace(voxels=voxels._replace(low=voxels.low - self.middle[:, 0]))
 
+    def within(self, limit: float) -> "AskedAbove":
+        """With a ball that is no wider; voxels stay until finer ones are asked for."""
+        return self._replace(ball=self.ball.no_wider(limit))
+
     def meet(self, kept: Booleans, at: Sequence[Rows], reach: Sequence[Rows]) -> None:
         """Keep, in place, only what meets a live voxel, by where it is along the axes, each (q, m),
         and how far it may be off, (q, m) or (1, m).

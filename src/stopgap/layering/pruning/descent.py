@@ -23,7 +23,7 @@ _TURN = 3  # depth, after whose nodes finer voxels are thought of
 _NARROW, _NARROWED = 0.5, 3  # part of a region that has planes of its own, so often at most
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
-_VAIN = 2**18  # of them, for which finer voxels are worth it, and four times for still finer
+_VAIN = 2**16  # of them, for which finer voxels are worth it, and four times for still finer
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
 _SOME, _BEST, _TURNS = 128, 3, 6  # layers that seeds are looked for among
 
@@ -98,17 +98,23 @@ class Pairs(NamedTuple):
         return np.where(laid, near, np.inf)
 
     def within(
-        self, ball: Ball, region: Slabs, passed: Booleans, told: Callable[[int], object] = int
+        self,
+        ball: Ball,
+        region: Slabs,
+        passed: Booleans,
+        reach: Callable[[], float],
+        told: Callable[[int], object] = int,
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layers beneath and above of all pairs that may lie in a region and so near, in parts, and
         the least differences they may have; layings (l,) are `passed` over. After every leaf there
-        is a part, most often an empty one. `told` is told of how many pairs more it is known.
+        is a part, most often an empty one. What is further than `reach` says meanwhile may be left
+        out. `told` is told of how many pairs more it is known.
         """
         if not len(self.first) or not len(self.second):
             return
         last = len(self.depths) - 1
         start, turn = min(_START, last), min(_TURN, last)
-        asked, every = self._begun(ball, region, passed, start)
+        asked, every = self._begun(ball.no_wider(reach()), region, passed, start)
         left = np.arange(0), np.arange(0)
         vain, finer, done = 0, 1, 0
         for node, above in self._below(asked, start, turn, every):
@@ -120,6 +126,7 @@ class Pairs(NamedTuple):
                 vain += whole - len(found[0])
                 yield found
                 left = one[whole:], other[whole:]
+                asked = asked.within(reach())
             if finer < len(FINEST) and vain > _VAIN * 4 ** (finer - 1):
                 asked, vain, finer = asked.in_voxels(FINEST[finer]), 0, finer + 1
             before, done = done, self.pairs * (node + 1) // 4**turn

@@ -40,7 +40,7 @@ from stopgap.swatches import Swatch
 CIE_2000 = Bounded(delta_E_ciede2000, bound_ciede2000)
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
-_BATCH = 2**17  # pairs, of which those that may be nearest are laid first
+_FIRST, _BATCH = 2**13, 2**17  # pairs, of which those that may be nearest are laid first
 _LAID = 2**14  # pairs at once: 5 MB an array of 36 bands
 _SEEDS = 12  # pairs, for each recipe asked for
 _NEAR = 29.0  # ΔE00, of one pencil; recipes are as the square of pencils
@@ -136,11 +136,11 @@ class PrunedSearch:
         asked = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
             asked = near.to_ask(_FURTHER * asked)
-            balls = [Ball(target, asked * (1.0 + _SLACK) + _SLACK, *part) for part in parts]
+            balls = [Ball(target, _beyond(asked), *part) for part in parts]
             sought = [
                 (ball, region) for ball in balls if (region := self._region(ball, near)) is not None
             ]
-            for some in self._batches(sought, passed, until, progress):
+            for some in self._batches(sought, passed, lambda: _beyond(near.reach), until, progress):
                 for layings in near.hopeful(*some):
                     take(*self.allowed(*layings))
             if monotonic() > until:
@@ -201,12 +201,18 @@ class PrunedSearch:
         self,
         sought: Sequence[tuple[Ball, Slabs]],
         passed: Booleans,
+        reach: Callable[[], float],
         until: float,
         progress: Progress | None,
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layings (m,) beneath and above of pairs that may lie there, and the least differences."""
         parts: list[tuple[Integers, Integers, Floats]] = []
-        many, done, total = 0, 0, len(sought) * sum(kind.pairs for kind in self.kinds)
+        many, batch, done, total = (
+            0,
+            _FIRST,
+            0,
+            len(sought) * sum(kind.pairs for kind in self.kinds),
+        )
 
         def told(pairs: int) -> None:
             nonlocal done
@@ -215,16 +221,17 @@ class PrunedSearch:
                 progress(done, total)
 
         for kind, one in product(self.kinds, sought):
-            for part in kind.within(*one, passed, told):
+            for part in kind.within(*one, passed, reach, told):
                 parts.append(part)
                 many += len(part[0])
-                if many >= _BATCH:
+                if many >= batch:
                     yield together(parts)
-                    parts, many = [], 0
+                    parts, many, batch = [], 0, min(2 * batch, _BATCH)
                 if monotonic() > until:
                     break
-        if many:
-            yield together(parts)
+            if many:
+                yield together(parts)
+                parts, many = [], 0
         if progress is not None:
             progress(total, total)
 
@@ -252,3 +259,8 @@ class PrunedSearch:
             ((which, one), (_, other)) = laid.transpose(1, 2, 0)
             table[kind, which, one, other] = np.arange(len(laid))
         return table
+
+
+def _beyond(reach: float) -> float:
+    """How far is to be looked so that nothing as near as that is missed by rounding."""
+    return reach * (1.0 + _SLACK) + _SLACK

@@ -93,6 +93,10 @@ class Ball(NamedTuple):
     difference: Callable[[Floats, Floats], Floats]
     bound: LowerBound
 
+    def no_wider(self, limit: float) -> "Ball":
+        """The same up to a limit that may be less."""
+        return self._replace(limit=min(self.limit, limit))
+
     def least(self, tristimulus: Floats, off: Floats) -> Floats:
         """What no difference (m,) is below of colours whose X, Y, Z (m, 3) may be so much `off`."""
         return self._of(_boxes(tristimulus, np.eye(3), off))
