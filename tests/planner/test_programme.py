@@ -15,6 +15,7 @@ from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
 
 from stopgap.blends.graph import ROUNDING, graph_along
 from stopgap.blends.path import path_through
+from stopgap.planner.highs import SimplexBasis
 from stopgap.planner.shopping import routes
 from stopgap.planner.shopping.lean.columns import RouteSteps
 from stopgap.planner.shopping.routes import Route
@@ -329,3 +330,30 @@ def test_steps_without_gaps_are_those_of_all_shortfalls(limit, monkeypatch):
         assert (route.steps_within(ROUNDING, Clock(None)) == plain).all()
         found += plain.sum()
     assert found
+
+
+def test_simplex_that_goes_on_where_it_stood_proves_what_it_proves_from_the_beginning():
+    """Columns, and rows with them, are added, and one is opened that was held at 0 before."""
+    rng = np.random.default_rng(5)
+    stood, taken = SimplexBasis.none(), []
+    for size in (2, 5, 20):
+        programme = Programme()
+        things = programme.add_variables(12)
+        taken += [rng.choice(12, 3, replace=False) for _ in range(size - len(taken))]
+        programme.close(np.setdiff1d(things, np.concatenate(taken)))
+        for need in range(4):
+            programme.add_row(things[need::4], np.ones(3), 1.0, np.inf)
+        ways = programme.add_variables(size)
+        programme.add_row(ways, np.ones(size), 1.0, 1.0)
+        for way, its in zip(ways, taken, strict=True):
+            for thing in its:
+                programme.add_row(np.array([way, thing]), np.array([1.0, -1.0]), -np.inf, 0.0)
+        cost = np.zeros(programme.size)
+        cost[things] = np.arange(12) % 5 + 1.0
+        plain, going_on = (programme.relaxed(cost, Clock(None), begin) for begin in (None, stood))
+        assert plain.basis is None
+        assert going_on.value == pytest.approx(plain.value, abs=1e-7)
+        assert going_on.bound == pytest.approx(plain.bound, abs=1e-7)
+        assert going_on.bound <= going_on.value + 1e-7
+        stood = going_on.basis
+        assert (stood.columns == 1).sum() + (stood.rows == 1).sum() == programme.n_rows

@@ -12,12 +12,17 @@ import os
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+
+if TYPE_CHECKING:
+    from highspy import HighsBasis
+
+_Array = TypeVar("_Array", Floats, Integers)
 
 
 class Rows(NamedTuple):
@@ -30,11 +35,53 @@ class Rows(NamedTuple):
     values: Floats
 
 
+class SimplexBasis(NamedTuple):
+    """Where simplex stood: the statuses of the first columns and rows, as HiGHS numbers them."""
+
+    columns: Integers
+    rows: Integers
+
+    @classmethod
+    def none(cls) -> "SimplexBasis":
+        """Where nothing was solved yet."""
+        return cls(*np.empty((2, 0), dtype=np.intp))
+
+    @classmethod
+    def of(cls, basis: "HighsBasis") -> "SimplexBasis":
+        """As HiGHS tells it."""
+        told = basis.col_status, basis.row_status
+        return cls(*(np.array([*map(int, part)], dtype=np.intp) for part in told))
+
+    def told(self) -> "HighsBasis":
+        """As HiGHS is told it."""
+        import highspy as hs
+
+        basis, every = hs.HighsBasis(), [*map(hs.HighsBasisStatus, range(5))]
+        told = ([every[status] for status in part.tolist()] for part in self)
+        basis.col_status, basis.row_status = told
+        return basis
+
+    def grown(self, columns: int, rows: int) -> "SimplexBasis":
+        """The same with so many of them, the new columns at 0 and the new rows slack."""
+        return SimplexBasis(
+            np.append(self.columns, np.full(columns - len(self.columns), _AT_LOWER)),
+            np.append(self.rows, np.full(rows - len(self.rows), _BASIC)),
+        )
+
+    def among(self, open_: Booleans) -> "SimplexBasis":
+        """The same of some of the columns alone."""
+        return self._replace(columns=self.columns[open_])
+
+
+_AT_LOWER, _BASIC = 0, 1  # HighsBasisStatus
+
+
 @dataclass(frozen=True, slots=True)
 class Solution:
     """`values` is None where nothing was found; `proved` says that nothing better exists.
 
-    `duals` are the prices of the rows, where nothing is whole and HiGHS has any.
+    `duals` are the prices of the rows, where nothing is whole and HiGHS has any; `basis` is told
+    where one was given to begin with.
     """
 
     values: Floats | None
@@ -42,14 +89,35 @@ class Solution:
     proved: bool
     infeasible: bool = False
     duals: Floats | None = None
+    basis: SimplexBasis | None = None
+
+    def spread(self, open_: Booleans) -> "Solution":
+        """The same where its columns are the open ones of many, of which the others are at 0."""
+
+        def of_all(some: _Array, other: float) -> _Array:
+            every = np.full(len(open_), other, dtype=some.dtype)
+            every[open_] = some
+            return every
+
+        values = None if self.values is None else of_all(self.values, 0.0)
+        basis = self.basis
+        if basis is not None and len(basis.columns):
+            basis = basis._replace(columns=of_all(basis.columns, _AT_LOWER))
+        return replace(self, values=values, basis=basis)
 
 
 def least(
-    cost: Floats, upper: Floats, whole: Booleans, rows: Rows, options: Mapping[str, str | float]
+    cost: Floats,
+    upper: Floats,
+    whole: Booleans,
+    rows: Rows,
+    options: Mapping[str, str | float],
+    begin: SimplexBasis | None = None,
 ) -> Solution:
     """The least cost of columns from 0 to `upper`, some of them `whole`, within the rows.
 
-    `options` are HiGHS's own, beside those that this project always sets.
+    `options` are HiGHS's own, beside those that this project always sets. Where nothing is whole
+    simplex may `begin` where it stood before columns and rows were added.
     """
     import highspy as hs
 
@@ -72,6 +140,8 @@ def least(
         highs.passModel(
             *sizes, *layout, cost, *limits, *places, rows.values, whole.astype(np.int32)
         )
+        if begin is not None and len(begin.columns):
+            highs.setBasis(begin.grown(len(cost), len(rows.lower)).told())
         if highs.run() == hs.HighsStatus.kError:  # another HiGHS began with more in this thread
             highs.setOptionValue("threads", 0)
             highs.run()
@@ -84,7 +154,8 @@ def least(
     solution = highs.getSolution()
     values = np.array(solution.col_value) if found else None
     duals = np.array(solution.row_dual) if solution.dual_valid else None
-    return Solution(values, bound, proved, status == hs.HighsModelStatus.kInfeasible, duals)
+    stood = None if begin is None else SimplexBasis.of(highs.getBasis())
+    return Solution(values, bound, proved, status == hs.HighsModelStatus.kInfeasible, duals, stood)
 
 
 @contextmanager

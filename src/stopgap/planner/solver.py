@@ -12,7 +12,7 @@ Aerospace and Electronic Systems 52(4), 1679-1696: the assignment behind scipy.
 import math
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.machinery import PathFinder
 from importlib.util import find_spec, module_from_spec
@@ -22,7 +22,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.highs import Rows, Solution, least
+from stopgap.planner.highs import Rows, SimplexBasis, Solution, least
 
 TOLERANCE = 1e-6
 """To which the solver keeps rows and proves bounds, relative and absolute."""
@@ -130,6 +130,7 @@ class Relaxed(NamedTuple):
     duals: Floats
     reduced: Floats
     values: Floats
+    basis: SimplexBasis | None = None
 
 
 @dataclass(slots=True)
@@ -231,10 +232,14 @@ class Programme:
         floors[~self._open(None)] = np.inf
         return floors
 
-    def relaxed(self, objective: Floats, clock: Clock) -> "Relaxed | None":
-        """The least `objective` x where no variable need be whole; None without time or answer."""
+    def relaxed(
+        self, objective: Floats, clock: Clock, begin: SimplexBasis | None = None
+    ) -> Relaxed | None:
+        """The least `objective` x where no variable need be whole; None without time or answer.
+        Simplex may `begin` where it stood before variables and rows were added.
+        """
         open_ = self._open(None)
-        found = self._solve(objective, clock, None, {"presolve": "on"}, relaxed=True)
+        found = self._solve(objective, clock, None, {"presolve": "on"}, relaxed=True, begin=begin)
         if found.duals is None or found.values is None:
             return None
         (rows, places, values), (lower, upper) = self._every_row()
@@ -243,7 +248,8 @@ class Programme:
         reduced = objective - np.bincount(places, values * duals[rows], self.size)
         bound = math.fsum(duals[duals != 0.0] * limits[duals != 0.0])
         bound += math.fsum(np.minimum(reduced[open_], 0.0))
-        return Relaxed(float(objective @ found.values), bound, duals, reduced, found.values)
+        value = float(objective @ found.values)
+        return Relaxed(value, bound, duals, reduced, found.values, found.basis)
 
     def _open(self, closed: Integers | None) -> Booleans:
         """Which variables are not held at 0."""
@@ -260,25 +266,20 @@ class Programme:
         options: Options,
         *,
         relaxed: bool = False,
+        begin: SimplexBasis | None = None,
     ) -> Solution:
-        left = clock.left
-        if left == 0.0:
+        if (left := clock.left) == 0.0:
             return Solution(None, -np.inf, proved=False)
         open_ = self._open(closed)
         upper = open_.astype(np.float64)
-        if open_.any():
-            upper = upper[open_]  # what is held at 0 need not be given to the solver
-        else:
-            open_[:] = True
+        open_ |= not open_.any()
+        upper = upper[open_]  # what is held at 0 need not be given to the solver
         whole = (np.concatenate(self._whole)[open_] > 0.0) & (not relaxed)
-        limits = {} if left is None else {"time_limit": left}
-        every = {**options, **limits}
-        solution = least(objective[open_], upper, whole, self._rows(open_), every)
-        if solution.values is None:
-            return solution
-        values = np.zeros(self.size)
-        values[open_] = solution.values
-        return replace(solution, values=values)
+        every = {**options, **({} if left is None else {"time_limit": left})}
+        if begin is not None:
+            begin = begin.grown(self.size, self.n_rows).among(open_)
+        cost, rows = objective[open_], self._rows(open_)
+        return least(cost, upper, whole, rows, every, begin).spread(open_)
 
     def _rows(self, open_: Booleans) -> Rows:
         (rows, places, values), (lower, upper) = self._every_row()

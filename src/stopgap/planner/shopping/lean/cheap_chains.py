@@ -182,14 +182,19 @@ class _Search:
         self.prune()
 
     def asks_again(self) -> bool:
-        """Ask by the last prices; whether to go on."""
-        solved = self.columns.solved(self.clock)
-        if solved is None:
-            return False
-        self.mixed, last = solved
-        shares = (0.0,) if self.best is None else (_SMOOTH, 0.0)
-        new = any(self._brings_new(last, share) for share in shares)
-        return new and self.idle <= _AT_REST and self.mixed - self.bound > TOLERANCE
+        """Ask by the last prices, or by others that may be as right; whether to go on."""
+        for anew in (False, True):
+            solved = self.columns.solved(self.clock, anew=anew)
+            if solved is None:
+                return False
+            self.mixed, last = solved
+            shares = (0.0,) if self.best is None else (_SMOOTH, 0.0)
+            new = any(self._brings_new(last, share) for share in shares)
+            if self.idle > _AT_REST or self.mixed - self.bound <= TOLERANCE:
+                return False
+            if new:
+                return True
+        return False
 
     @property
     def proved(self) -> float:

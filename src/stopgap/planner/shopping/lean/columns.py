@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.shopping.lean.programme import Formulation, no_more_than
+from stopgap.planner.highs import SimplexBasis
+from stopgap.planner.shopping.lean.programme import Formulation
 from stopgap.planner.shopping.offers import Sale
 from stopgap.planner.shopping.question import available, price_of
 from stopgap.planner.solver import Clock, Programme
@@ -157,29 +158,40 @@ class ChainColumns:
         self._bringing = np.concatenate(sale.givers)
         self._brought = np.repeat(np.arange(len(sale.givers)), [*map(len, sale.givers)])
         blends = 1 + max(part.blend for part in parts)
-        self.chains: list[set[frozenset[int]]] = [set() for _ in range(blends)]
         self.using = np.zeros((blends, len(sale.givers)), dtype=np.bool_)
         for part in parts:
             self.using[part.blend, part.missing[part.missing >= 0]] = True
+        self.chains: dict[tuple[int, frozenset[int]], None] = {}
+        self.linked: dict[tuple[int, int], int] = {}
+        self._taken: list[tuple[int, int]] = []  # by each chain of those `linked`
+        self._stood = SimplexBasis.none()
 
     def add(self, chains: Sequence[tuple[int, frozenset[int]]]) -> bool:
         """Whether any of the chains is new."""
-        before = sum(map(len, self.chains))
+        before = len(self.chains)
         for blend, chain in chains:
-            self.chains[blend].add(chain)
-        return sum(map(len, self.chains)) > before
+            if (blend, chain) in self.chains:
+                continue
+            for offer in sorted(chain):
+                row = self.linked.setdefault((blend, offer), len(self.linked))
+                self._taken.append((len(self.chains), row))
+            self.chains[blend, chain] = None
+        return len(self.chains) > before
 
-    def solved(self, clock: Clock) -> tuple[float, DualPrices] | None:
-        """What the least mixture counts, and its prices; None without time."""
-        programme, one, linked, first = self._made()
+    def solved(self, clock: Clock, *, anew: bool) -> tuple[float, DualPrices] | None:
+        """What the least mixture counts, and its prices; None without time. Of several such prices
+        those are had where simplex went on, or with `anew` those where it begins.
+        """
+        programme, one, first = self._made()
         objective = np.zeros(programme.size)
         objective[self.rest.offers] = self.counts
-        relaxed = programme.relaxed(objective, clock)
+        relaxed = programme.relaxed(objective, clock, SimplexBasis.none() if anew else self._stood)
         if relaxed is None:
             return None
+        self._stood = relaxed.basis or self._stood
         prices = np.zeros(self.using.shape)
-        for (blend, offer), row in linked.items():
-            prices[blend, offer] = -relaxed.duals[row]
+        blends, offers = np.array([*self.linked], dtype=np.intp).reshape(-1, 2).T
+        prices[blends, offers] = -relaxed.duals[one.stop :]
         prices += np.where(self.using, self._to_spare(relaxed.reduced[self.rest.offers]), 0.0)
         fixed = relaxed.bound - math.fsum(relaxed.duals[one])
         fixed -= math.fsum(np.minimum(relaxed.reduced[first:], 0.0))
@@ -195,27 +207,31 @@ class ChainColumns:
         values = programme.minimise(objective, second, options=sought).values
         return None if values is None else values[self.rest.offers] > 0.5
 
-    def _made(self) -> tuple[Programme, list[int], dict[tuple[int, int], int], int]:
-        """The programme, the rows that ask for a chain a blend, those by blend and offer that say
-        what brings it, and the place of the first chain.
+    def _made(self) -> tuple[Programme, slice, int]:
+        """The programme, the rows that ask for a chain a blend, behind which are those that say
+        what brings an offer to a blend, and the place of the first chain. What is new comes last.
         """
-        programme, one, linked = self.rest.programme.copy(), [], {}
-        first = programme.size
-        for blend, chains in enumerate(self.chains):
-            flow = programme.add_variables(len(chains))
-            one.append(programme.n_rows)
-            programme.add_row(flow, np.ones(len(flow)), 1.0, 1.0)
-            taking: dict[int, list[int]] = {}
-            for place, chain in zip(flow.tolist(), sorted(map(sorted, chains))):
-                for offer in chain:
-                    taking.setdefault(offer, []).append(place)
-            for offer, places in sorted(taking.items()):
-                linked[blend, offer] = programme.n_rows
-                no_more_than(programme, np.array(places, dtype=np.intp), self.bring[offer])
-        programme.close(self.rest.offers[~programme.used(self.rest.offers)])
+        programme, things = self.rest.programme.copy(), self.rest.offers
+        bring = [self.bring[offer] for _, offer in self.linked]
+        linked = np.isin(things, np.concatenate([things[:0], *bring]))
+        programme.close(things[~linked & ~programme.used(things)])
         if self.at_most is not None:
             programme.hold(self.rest.objective(self.sale.prices), self.at_most)
-        return programme, one, linked, first
+        first, flow = programme.size, programme.add_variables(len(self.chains))
+        one = slice(programme.n_rows, programme.n_rows + len(self.using))
+        blends = np.array([blend for blend, _ in self.chains], dtype=np.intp)
+        each = np.ones(len(self.using))
+        programme.add_rows(blends, flow, np.ones(len(flow)), each, each)
+        chains, rows = np.array(self._taken, dtype=np.intp).reshape(-1, 2).T
+        brought = np.repeat(np.arange(len(bring)), [*map(len, bring)])
+        programme.add_rows(
+            np.concatenate([rows, brought]),
+            np.concatenate([flow[chains], *bring]),
+            np.concatenate([np.ones(len(rows)), -np.ones(len(brought))]),
+            np.full(len(bring), -np.inf),
+            np.zeros(len(bring)),
+        )
+        return programme, one, first
 
     def _to_spare(self, reduced: Floats) -> Floats:
         """By pencil what a blend may be told it costs beside, of what nobody pays for it yet."""
