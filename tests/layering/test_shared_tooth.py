@@ -54,10 +54,11 @@ def test_scattering_layers_are_the_mean_of_kubelka_and_munk_over_gamma_thickness
 
 @pytest.mark.parametrize("tooth", [1.3, np.inf])
 def test_many_stacks_of_few_layers_look_like_each_by_itself(tooth):
-    """Some alike, some clear, on papers of their own, and more than are worked out at once."""
+    """Some alike, one all clear, on papers of their own, and more than are worked out at once."""
     rng = np.random.default_rng(20261127)
     pencils, S = rng.uniform(0.01, 4.0, (9, 36)), np.append(rng.uniform(0.0, 1.0, 8), 0.0)
     stacks, papers = rng.integers(0, 9, (1500, 3)), rng.uniform(0.6, 0.9, (1500, 36))
+    stacks[7] = 8
     knobs = {"tooth": tooth, "trapping": 0.2}
     found = stacked(pencils[stacks], S[stacks], papers, **knobs)
     for place in (0, 7, 1199, 1499):

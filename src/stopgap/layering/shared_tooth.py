@@ -171,7 +171,9 @@ def stacked(
         _added_by_scattering(layers[some], S[some], papers, on[some], thicknesses(tooth, nodes))
         for some in blocks(len(on), _ALIKE * _at_once(k))
     ]
-    return np.asarray(np.maximum(clear + np.concatenate(parts).reshape(clear.shape), 0.0))
+    added = np.concatenate(parts)
+    added[~S.any(axis=1)] = 0.0  # what does not scatter is clear in whatever company, to the bit
+    return np.asarray(np.maximum(clear + added.reshape(clear.shape), 0.0))
 
 
 def _at_once(bands: int) -> int:
