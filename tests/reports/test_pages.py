@@ -224,7 +224,7 @@ def test_a_thousand_swatches_stay_small():
     found = precompute_stand_ins(some, layering=layered)
     assert all(len(answer.recipes) == 2 for answer in found)
     answers = [
-        replace(found[place % len(found)], swatch=swatch) for place, swatch in enumerate(swatches)
+        found[place % len(found)]._replace(swatch=swatch) for place, swatch in enumerate(swatches)
     ]
     size = len(render_pocket(answers).encode("utf-8"))
     assert 300_000 < size < 2_000_000

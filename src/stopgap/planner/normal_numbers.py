@@ -15,7 +15,7 @@ DRAWS = 4096
 COVERED = 0.95
 """Probability with which the nearest is among those marked as tied."""
 
-_MADE_AT_ONCE, _KEPT = 8, 128  # colours whose numbers are made together; so often 0.4 MB are kept
+_MADE_AT_ONCE, _KEPT = 2, 512  # colours whose numbers are made together; so often 0.1 MB are kept
 
 
 def own_numbers(first: int, last: int, begin: int, end: int) -> Floats:

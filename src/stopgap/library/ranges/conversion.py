@@ -1,7 +1,7 @@
 """Entered colours to CIE L*a*b* under D50, 2 degree observer: the convention, and its use."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -22,8 +22,7 @@ from stopgap.swatches import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Convention:
+class Convention(NamedTuple):
     """How the colours of a file are to be understood; None is what nobody stated.
 
     What the file itself states comes first; `stated_white` and `stated_observer` are for what it

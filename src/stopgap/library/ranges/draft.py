@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from stopgap.errors import InputError, Note, Problem
 from stopgap.library.ranges.conversion import Convention
@@ -10,8 +10,7 @@ from stopgap.library.ranges.repeats import Taken
 from stopgap.swatches import Paper, Swatch, colour_of
 
 
-@dataclass(frozen=True, slots=True)
-class RangeDraft:
+class RangeDraft(NamedTuple):
     """A range as a file states it, not yet in the library; the swatches of a pencil together.
 
     `doubtful` are problems of rows that were left out for them.
@@ -23,7 +22,7 @@ class RangeDraft:
     convention: Convention
     details: dict[str, str]
     notes: tuple[Note, ...]
-    paper: Paper = field(default_factory=Paper)
+    paper: Paper = Paper()
     doubtful: tuple[Problem, ...] = ()
 
     @property

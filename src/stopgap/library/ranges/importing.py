@@ -2,8 +2,7 @@
 
 import sqlite3
 from collections.abc import Container, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
@@ -33,8 +32,7 @@ MOST_GONE = 0.25
 """The share of its pencils that a range loses without more ado when it is renewed."""
 
 
-@dataclass(frozen=True, slots=True)
-class ImportReport:
+class ImportReport(NamedTuple):
     """What an import did; codes are in the order of the file.
 
     `kept` are swatches that the new file lacks and that stay because the user owns them, entered
@@ -61,7 +59,7 @@ def import_proposal(
     report = import_range(
         library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
     )
-    return replace(report, findings=proposal.findings)
+    return report._replace(findings=proposal.findings)
 
 
 def import_range(
@@ -116,7 +114,7 @@ def import_range(
     with library.reading() as connection:  # of this range alone, however many there are
         its = read_pencils(connection, only=[range_number(connection, report.range) or 0])
     told += names_notes(without_colour(its))
-    return replace(done, notes=(*done.notes, *told))
+    return done._replace(notes=(*done.notes, *told))
 
 
 def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:
@@ -126,7 +124,7 @@ def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:
         tuple((as_in_drawer(swatch, papers), entry) for swatch, entry in group)
         for group in draft.pencils
     )
-    return replace(draft, pencils=tuple(pencils)) if papers else draft
+    return draft._replace(pencils=tuple(pencils)) if papers else draft
 
 
 def _insert(
@@ -139,7 +137,7 @@ def _insert(
     ).lastrowid
     for position, group in enumerate(draft.pencils, start=1):
         _insert_pencil(connection, range_id or 0, position, group)
-    return replace(report, added=tuple(group[0][0].code for group in draft.pencils))
+    return report._replace(added=tuple(group[0][0].code for group in draft.pencils))
 
 
 def _insert_pencil(
@@ -186,8 +184,7 @@ def _renew(
             "nothing was changed. It may be half a file, or another range's.",
             remedy=Remedy.DROP,
         )
-    return replace(
-        report,
+    return report._replace(
         added=tuple(added),
         changed=tuple(changed),
         gone=gone,

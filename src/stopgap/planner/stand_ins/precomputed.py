@@ -1,7 +1,7 @@
 """Stand-ins and recipes of every swatch, worked out before anybody asks; carried to the shop."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -25,8 +25,7 @@ _RECIPES_AT_ONCE = 4096  # targets that share what is laid
 _DESCRIBED_AT_ONCE = 8192  # targets; who errs alike is drawn once
 
 
-@dataclass(frozen=True, slots=True)
-class PrecomputedStandIns:
+class PrecomputedStandIns(NamedTuple):
     """What stands in for one swatch: `owned` pencils, `others` to buy, and recipes.
 
     `layers_first` says that some recipe promises more than every owned pencil.
