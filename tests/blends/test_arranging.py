@@ -238,7 +238,7 @@ def test_what_cannot_be_is_said():
 def test_places_offered_to_a_pencil_name_their_neighbours_and_steps():
     known = spread(40)
     kept = propose(known)
-    offers = places_for(kept, known[5], known)
+    (offers,) = places_for(kept, [known[5]], known)
     assert [offer.largest_step for offer in offers] == sorted(one.largest_step for one in offers)
     for offer in offers[:3]:
         beside = [each for each in (offer.after, offer.before) if each is not None]
@@ -253,7 +253,7 @@ def test_a_plain_pencil_is_offered_no_place_among_special_finishes_nor_one_of_th
     kept = add_family(propose([*known, *shiny]), "shiny")
     kept = put(kept, [*known, *shiny], [one.address for one in shiny], "shiny")
     for one, same in ((known[0], False), (shiny[0], True)):
-        offers = places_for(kept, one, [*known, *shiny])
+        (offers,) = places_for(kept, [one], [*known, *shiny])
         assert offers
         assert all((offer.family == "shiny") is same for offer in offers)
 

@@ -9,6 +9,9 @@ import pytest
 from test_families import COLOURS, NOTATIONS
 
 from stopgap.blends import check_filing, complete, families, file_swatches, sort_families
+from stopgap.blends.filing.belonging import distances_to_family, distances_within_family
+from stopgap.blends.filing.joining import joining
+from stopgap.difference import delta_E
 from stopgap.naming.centroids import categories
 from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Swatch
 
@@ -124,6 +127,37 @@ def test_labels_steps_and_families_that_two_more_pencils_would_join():
     assert [one.code for one in kinds["step"].pencils] == ["3", "4"]
     assert {one.code for one in kinds["join"].joining} == {"5", "6"}
     assert (kinds["join"].family, kinds["join"].word) == ("light", "dark")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_would_join_families_is_the_best_of_all_pairs(seed):
+    draw = np.random.default_rng(seed)
+    centres = draw.uniform([20, -40, -40], [90, 40, 40], (6, 3))
+    lines = [centre + draw.normal(0, 3, (draw.integers(1, 5), 3)) for centre in centres]
+    spare, limit = draw.uniform([20, -40, -40], [90, 40, 40], (200, 3)), 12.0
+
+    def apart(one, other):
+        return float(delta_E(lines[one][:, None], lines[other]).min())
+
+    found = joining(lines, spare, limit)
+    assert found
+    for one, other, gap, rows in found:
+        assert gap == min(apart(one, each) for each in range(6) if each != one) > limit
+        first, last = (delta_E(lines[each][:, None], spare).min(axis=0) for each in (one, other))
+        across = delta_E(spare[:, None], spare)
+        largest = np.maximum(np.maximum(first[:, None], last), across)
+        assert largest[rows[0], rows[-1]] == largest.min() <= limit
+
+
+def test_how_far_a_member_is_from_its_family_takes_all_others_like_it():
+    """Against each asked by itself; of a colour there are eight, more than are looked at."""
+    draw = np.random.default_rng(3)
+    members = draw.uniform([20, -40, -40], [90, 40, 40], (40, 3))
+    members[5:13] = members[4]
+    others = [np.delete(members, row, axis=0) for row in range(40)]
+    alone = [distances_to_family(members[[row]], others[row])[0] for row in range(40)]
+    assert distances_within_family(members) == pytest.approx(alone, abs=1e-12)
+    assert np.isinf(distances_within_family(members[:1])).all()
 
 
 GREYS = ("warm greys", "neutral greys", "cool greys")

@@ -5,11 +5,8 @@ from .blending import End as End
 from .blending import blend as blend
 from .filing.alike import INTERCHANGEABLE as INTERCHANGEABLE
 from .filing.alike import families_by_colour as families_by_colour
-from .filing.arranging import FittingPlace as FittingPlace
-from .filing.arranging import cheapest_place as cheapest_place
 from .filing.arranging import complete as complete
 from .filing.arranging import let_go as let_go
-from .filing.arranging import places_for as places_for
 from .filing.arranging import propose as propose
 from .filing.arranging import put as put
 from .filing.assignment import Family as Family
@@ -34,6 +31,9 @@ from .filing.light_to_dark import Order as Order
 from .filing.light_to_dark import order as order
 from .filing.orders import by_lightness as by_lightness
 from .filing.orders import order_once as order_once
+from .filing.places import FittingPlace as FittingPlace
+from .filing.places import cheapest_place as cheapest_place
+from .filing.places import places_for as places_for
 from .gaps import Crossing as Crossing
 from .gaps import Filler as Filler
 from .gaps import Gap as Gap

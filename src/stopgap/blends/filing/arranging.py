@@ -8,21 +8,20 @@ looked at by itself, so that one more of them changes the place of none.
 from collections.abc import Collection, Mapping, Sequence
 from itertools import groupby
 from types import MappingProxyType
-from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
 from stopgap.blends.filing.assignment import file_swatches
-from stopgap.blends.filing.belonging import distances_to_families
+from stopgap.blends.filing.belonging import distances_to_family
 from stopgap.blends.filing.boundaries import FAMILIES
 from stopgap.blends.filing.orders import order_once
+from stopgap.blends.filing.places import Home, cheapest_places, home_of, homes_of
 from stopgap.defaults import LIGHTER, STEP
-from stopgap.difference import delta_E
+from stopgap.neighbours import SwatchIndex
+from stopgap.neighbours.within import nearest_within
 from stopgap.swatches import (
     ArrangedFamily,
     Arrangement,
-    Finish,
     OwnPlace,
     Swatch,
     key_of,
@@ -34,20 +33,6 @@ from stopgap.swatches import (
 
 Earlier = Mapping[str, tuple[str, str | None]]
 NOTHING_EARLIER: Earlier = MappingProxyType({})
-
-
-class FittingPlace(NamedTuple):
-    """A place for a pencil: its family, the neighbours there, and the ΔE00 steps to them."""
-
-    family: str
-    after: Swatch | None
-    before: Swatch | None
-    steps: tuple[float, ...]
-
-    @property
-    def largest_step(self) -> float:
-        """The larger of its steps; 0 in an empty family."""
-        return max(self.steps, default=0.0)
 
 
 def propose(
@@ -84,57 +69,13 @@ def complete(
     new = [swatch for swatch in swatches if key_of(swatch.address) not in known]
     if not (new and arrangement.fills):
         return arrangement
-    homes = _homes(arrangement, swatches)
-    taken: dict[str, list[tuple[int, float, Swatch]]] = {}
-    for swatch, home in zip(new, _homes_for(new, homes), strict=True):
-        if home is not None:
-            at = home.stored_place(cheapest_place(home.lab, swatch.lab, tolerance))
-            own = (at, -swatch.lab[0], swatch)
-            taken.setdefault(home.family.name, []).append(own)
-    families = (_taking_in(family, taken.get(family.name, [])) for family in arrangement.families)
+    homes = homes_of(arrangement, swatches)
+    coming: dict[str, list[Swatch]] = {home.family.name: [] for home in homes}
+    for swatch, found in zip(new, _homes_for(new, homes), strict=True):
+        if found is not None:
+            coming[found.family.name].append(swatch)
+    families = (_taking_in(home, coming[home.family.name], tolerance) for home in homes)
     return arrangement._replace(families=tuple(families))
-
-
-def cheapest_place(
-    line: Floats, lab: tuple[float, float, float], tolerance: float = LIGHTER
-) -> int:
-    """Where in a line of colours (n, 3) another is put: before which of them, n for the end.
-
-    Among the places where light comes before dark, give or take `tolerance`, the one where the sum
-    of the squared steps ΔE00 grows least, and of equal ones the better for lightness; where there
-    is no such place, those that come nearest to it.
-    """
-    if not len(line):
-        return 0
-    squares = np.concatenate([[0.0], delta_E(line, lab) ** 2, [0.0]])
-    between = np.concatenate([[0.0], delta_E(line[:-1], line[1:]) ** 2, [0.0]])
-    growth = squares[:-1] + squares[1:] - between
-    darkest_before = np.minimum.accumulate(np.concatenate([[np.inf], line[:, 0]]))
-    lightest_after = np.maximum.accumulate(np.concatenate([line[:, 0], [-np.inf]])[::-1])[::-1]
-    back = np.maximum(lab[0] - darkest_before, lightest_after - lab[0])
-    over = np.maximum(back - tolerance, 0.0)
-    return int(np.lexsort((back, growth.round(9), over))[0])
-
-
-def places_for(
-    arrangement: Arrangement,
-    swatch: Swatch,
-    swatches: Sequence[Swatch],
-    tolerance: float = LIGHTER,
-) -> tuple[FittingPlace, ...]:
-    """The cheapest place for a swatch in every family that has a member, smallest steps first.
-
-    Of families whose members are special finishes, or not, those that are alike in it.
-    """
-    others = [each for each in swatches if key_of(each.address) != key_of(swatch.address)]
-    offers = []
-    homes = [home for home in _homes(arrangement, others) if home.members]
-    for home in [home for home in homes if home.takes(swatch.finish)] or homes:
-        at = cheapest_place(home.lab, swatch.lab, tolerance)
-        beside = [home.members[at - 1] if at else None, *home.members[at : at + 1], None][:2]
-        steps = (float(delta_E(each.lab, swatch.lab)) for each in beside if each is not None)
-        offers.append(FittingPlace(home.family.name, beside[0], beside[1], tuple(steps)))
-    return tuple(sorted(offers, key=lambda offer: (offer.largest_step, sum(offer.steps))))
 
 
 def put(
@@ -168,11 +109,11 @@ def put(
     arrangement = without_pencils(arrangement, pencils)
     for pencil in pencils:
         family = arrangement.family(to)
-        home = _home_of(family, by_key)
+        home = home_of(family, by_key)
         swatch = by_key.get(key_of(pencil))
         at = len(family.places)
         if swatch is not None and home.members:
-            at = home.stored_place(cheapest_place(home.lab, swatch.lab))
+            at = home.stored_places(cheapest_places(home.lab, np.array([swatch.lab]))[0])[0]
         arrangement = move_pencils(arrangement, [pencil], to, at)
     return arrangement
 
@@ -185,41 +126,7 @@ def let_go(
     return complete(freed, swatches)
 
 
-class _Home(NamedTuple):
-    """A family with those of its pencils that are in the library, in order."""
-
-    family: ArrangedFamily
-    members: tuple[Swatch, ...]
-    lab: Floats
-
-    def stored_place(self, at: int) -> int:
-        """The place among all that are kept, for one among those in the library."""
-        if not at:
-            return 0
-        before = key_of(self.members[at - 1].address)
-        keys = [key_of(place.pencil) for place in self.family.places]
-        return keys.index(before) + 1
-
-    def takes(self, finish: Finish) -> bool:
-        """Whether pencils of that finish belong here: most of the members are alike in it."""
-        plain = sum(each.finish is Finish.PLAIN for each in self.members)
-        if finish is Finish.PLAIN:
-            return 2 * plain >= len(self.members)
-        return 2 * sum(each.finish is finish for each in self.members) > len(self.members)
-
-
-def _homes(arrangement: Arrangement, swatches: Sequence[Swatch]) -> list[_Home]:
-    by_key = {key_of(swatch.address): swatch for swatch in swatches}
-    return [_home_of(family, by_key) for family in arrangement.families]
-
-
-def _home_of(family: ArrangedFamily, by_key: Mapping[str, Swatch]) -> _Home:
-    keys = (key_of(place.pencil) for place in family.places)
-    members = tuple(by_key[key] for key in keys if key in by_key)
-    return _Home(family, members, np.array([each.lab for each in members]).reshape(-1, 3))
-
-
-def _homes_for(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | None]:
+def _homes_for(new: Sequence[Swatch], homes: Sequence[Home]) -> list[Home | None]:
     """The family that each of some swatches belongs to; see `complete`."""
     named = {key_of(home.family.name): home for home in homes}
     found = [named.get(filed.family) for filed in file_swatches(new)]
@@ -230,33 +137,39 @@ def _homes_for(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | No
     return found
 
 
-def _nearest_homes(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | None]:
+def _nearest_homes(new: Sequence[Swatch], homes: Sequence[Home]) -> list[Home | None]:
     """The family of those within a step whose hue each swatch has, or None where there is none."""
     if not (new and homes):
         return [None] * len(new)
     lab = np.array([swatch.lab for swatch in new])
     family = np.repeat(np.arange(len(homes)), [len(home.members) for home in homes])
-    members = np.concatenate([home.lab for home in homes])
-    far = distances_to_families(lab, members, family, len(homes))
+    near = np.zeros((len(new), len(homes)), dtype=np.bool_)
+    members = SwatchIndex(np.concatenate([home.lab for home in homes]))
+    for row, beside in enumerate(nearest_within(members, lab, np.full(len(new), STEP))):
+        near[row, family[beside.rows[beside.delta_E <= STEP]]] = True
+    far = np.full(near.shape, np.inf)
+    finishes = [swatch.finish for swatch in new]
     for at, home in enumerate(homes):
-        near = delta_E(lab[:, None], home.lab).min(axis=1) <= STEP
-        far[~(near & [home.takes(swatch.finish) for swatch in new]), at] = np.inf
+        takes = {finish: home.takes(finish) for finish in set(finishes)}
+        rows = np.flatnonzero(near[:, at] & [takes[finish] for finish in finishes])
+        far[rows, at] = distances_to_family(lab[rows], home.lab)
     return [homes[int(np.argmin(own))] if np.isfinite(own).any() else None for own in far]
 
 
-def _taking_in(
-    family: ArrangedFamily, taken: Sequence[tuple[int, float, Swatch]]
-) -> ArrangedFamily:
-    """The family with new pencils before the places they found, light to dark where they share."""
-    if not taken:
+def _taking_in(home: Home, coming: Sequence[Swatch], tolerance: float) -> ArrangedFamily:
+    """The family with new pencils each at its cheapest place, light to dark where they share it."""
+    family = home.family
+    if not coming:
         return family
+    at, _ = cheapest_places(home.lab, np.array([one.lab for one in coming]), tolerance)
+    stored = home.stored_places(at)
+    taken = sorted(zip(stored, coming), key=lambda one: (one[0], -one[1].lab[0], one[1].address))
     places: list[OwnPlace] = []
     start = 0
-    ordered = sorted(taken, key=lambda one: (*one[:2], one[2].address))
-    for at, several in groupby(ordered, key=lambda one: one[0]):
-        places += family.places[start:at]
-        places += [OwnPlace(swatch.address) for _, _, swatch in several]
-        start = at
+    for place, several in groupby(taken, key=lambda one: one[0]):
+        places += family.places[start:place]
+        places += [OwnPlace(swatch.address) for _, swatch in several]
+        start = place
     return family._replace(places=(*places, *family.places[start:]))
 
 

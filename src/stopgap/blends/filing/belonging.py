@@ -7,53 +7,54 @@ nobody after it.
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Floats, Integers, median
 from stopgap.defaults import STEP
 from stopgap.difference import delta_E
+from stopgap.neighbours import SwatchIndex
 
 _ALIKE = 5  # members that the expected hue is the median of: this project's choice
 
 
-def distances_to_families(
-    lab: Floats, members: Floats, family: Integers, count: int, *, themselves: bool = False
-) -> Floats:
-    """How far each colour (n, 3) is from each of `count` families, (n, count).
+def distances_to_family(lab: Floats, members: Floats) -> Floats:
+    """How far each colour (n, 3) is from a family of other members (m, 3), (n,).
 
     The ΔE00 to the hue expected at its lightness and chroma, and by how much the nearest member in
-    these two lies beyond one melting step; infinite where a family has no other member.
+    these two lies beyond one melting step; infinite where there is no member.
 
     Parameters
     ----------
-    lab
+    lab, members
         CIE L*a*b*, D50, 2 degree observer.
-    members
-        The colours of all families (m, 3).
-    family
-        The number of the family of each member, from 0.
-    themselves
-        Whether `lab` are the members, of which none is compared with itself.
     """
-    hue, own = _hue(lab), _hue(members)
-    flat, flat_members = _flat(lab), _flat(members)
-    far = np.full((len(lab), count), np.inf)
-    for number in range(count):
-        rows = np.flatnonzero(family == number)
-        if not len(rows):
-            continue
-        apart = np.atleast_2d(delta_E(flat[:, None], flat_members[rows]))
-        if themselves:
-            apart[rows, np.arange(len(rows))] = np.inf
-        nearest = np.argsort(apart, axis=1, kind="stable")[:, :_ALIKE]
-        near = np.take_along_axis(apart, nearest, axis=1)
-        some = np.isfinite(near[:, 0])
-        turned = (own[rows[nearest]] - hue[:, None] + 180.0) % 360.0 - 180.0
-        turned[~np.isfinite(near)] = np.nan
-        expected = np.radians(hue[some] + np.nanmedian(turned[some], axis=1))
-        chroma = flat[some, 1]
-        there = [lab[some, 0], chroma * np.cos(expected), chroma * np.sin(expected)]
-        by_hue = delta_E(lab[some], np.stack(there, axis=-1))
-        far[some, number] = np.hypot(by_hue, np.maximum(near[some, 0] - STEP, 0.0))
-    return far
+    if not (len(lab) and len(members)):
+        return np.full(len(lab), np.inf)
+    return _distances(lab, members, *SwatchIndex(_flat(members)).nearest(_flat(lab), _ALIKE))
+
+
+def distances_within_family(members: Floats) -> Floats:
+    """How far each member (m, 3) is from all the others of its family, as `distances_to_family`."""
+    if len(members) < 2:
+        return np.full(len(members), np.inf)
+    flat, places = _flat(members), np.arange(len(members))[:, np.newaxis]
+    apart, nearest = SwatchIndex(flat).nearest(flat, _ALIKE + 1)
+    # where more than these are alike a member need not be among its own nearest: the last goes then
+    itself = nearest == places
+    itself[~itself.any(axis=1), -1] = True
+    others = (len(members), apart.shape[1] - 1)
+    return _distances(
+        members, members, apart[~itself].reshape(others), nearest[~itself].reshape(others)
+    )
+
+
+def _distances(lab: Floats, members: Floats, apart: Floats, nearest: Integers) -> Floats:
+    """The same by the `nearest` members of each (n, k), and how far they are apart but for hue."""
+    hue = _hue(lab)
+    turned = (_hue(members)[nearest] - hue[:, np.newaxis] + 180.0) % 360.0 - 180.0
+    expected, chroma = np.radians(hue + median(turned)), np.hypot(lab[:, 1], lab[:, 2])
+    there = [lab[:, 0], chroma * np.cos(expected), chroma * np.sin(expected)]
+    by_hue = delta_E(lab, np.stack(there, axis=-1))
+    distances: Floats = np.hypot(by_hue, np.maximum(apart[:, 0] - STEP, 0.0))
+    return distances
 
 
 def _hue(lab: Floats) -> Floats:

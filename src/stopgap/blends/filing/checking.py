@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, median
-from stopgap.blends.filing.arranging import FittingPlace, places_for
+from stopgap.arrays import median
 from stopgap.blends.filing.assignment import Family, Filed
-from stopgap.blends.filing.belonging import distances_to_families
+from stopgap.blends.filing.belonging import distances_to_family, distances_within_family
+from stopgap.blends.filing.joining import joining
 from stopgap.blends.filing.light_to_dark import order
+from stopgap.blends.filing.places import FittingPlace, places_for
 from stopgap.defaults import LIGHTER, STEP
 from stopgap.difference import delta_E
 from stopgap.swatches import Arrangement, Finish, Selection, Swatch, key_of, reorder
@@ -77,28 +78,29 @@ def check_filing(
         How much lighter [L*] a pencil may be than one before it.
     """
     shown = [family for family in found if family.filed and not family.waiting]
-    doubts = [
-        FilingDoubt(
-            DoubtKind.ODD,
-            family,
-            (filed.swatch,),
-            far,
-            filed.misleading or "",
-            places_for(arrangement, filed.swatch, swatches, tolerance)[:OFFERED],
-        )
-        for family, filed, far in _odd_ones(shown)
-    ]
+    doubts = _odd(_odd_ones(shown), arrangement, swatches, tolerance)
     for family in shown:
         doubts += _steps(family, limit)
         doubts += _going_back(family, tolerance)
-        doubts += [
-            FilingDoubt(DoubtKind.LABEL, family.name, (filed.swatch,), word=filed.misleading)
-            for filed in family.filed
-            if filed.misleading
-        ]
+        doubts += _labels(family)
     doubts += _to_join(shown, swatches, limit)
     kinds = list(DoubtKind)
     return tuple(sorted(doubts, key=lambda doubt: kinds.index(doubt.kind)))
+
+
+def _odd(
+    odd: Sequence[tuple[str, Filed, float]],
+    arrangement: Arrangement,
+    swatches: Sequence[Swatch],
+    tolerance: float,
+) -> list[FilingDoubt]:
+    offers = places_for(arrangement, [filed.swatch for _, filed, _ in odd], swatches, tolerance)
+    return [
+        FilingDoubt(
+            DoubtKind.ODD, family, (filed.swatch,), far, filed.misleading or "", places[:OFFERED]
+        )
+        for (family, filed, far), places in zip(odd, offers, strict=True)
+    ]
 
 
 def _odd_ones(shown: Sequence[Family]) -> list[tuple[str, Filed, float]]:
@@ -116,15 +118,21 @@ def _odd_ones(shown: Sequence[Family]) -> list[tuple[str, Filed, float]]:
         return []
     family = np.array([number for number, _ in filed])
     lab = np.array([each.swatch.lab for _, each in filed])
-    far = distances_to_families(lab, lab, family, len(shown), themselves=True)
-    rows = np.arange(len(filed))
-    own = far[rows, family]
-    far[rows, family] = np.inf
-    other = far.min(axis=1)
-    usual = np.array([median(own[family == number]) for number in family])
-    odd = np.isfinite(own) & (own > ODD_BY * other)
-    odd &= own > np.maximum(LEAST_ODD, ODD_SPREAD * np.where(np.isfinite(usual), usual, 0.0))
-    odd |= np.array([each.odd for _, each in filed])
+    own, usual = np.full(len(filed), np.inf), np.zeros(len(filed))
+    for number in set(family.tolist()):
+        rows = np.flatnonzero(family == number)
+        own[rows] = distances_within_family(lab[rows])
+        usual[rows] = median(own[rows])
+    far = np.isfinite(own)
+    far &= own > np.maximum(LEAST_ODD, ODD_SPREAD * np.where(np.isfinite(usual), usual, 0.0))
+    perhaps = np.flatnonzero(far)
+    other = np.full(len(perhaps), np.inf)
+    for number in set(family.tolist()):
+        elsewhere = np.flatnonzero(family[perhaps] != number)
+        to_this = distances_to_family(lab[perhaps[elsewhere]], lab[family == number])
+        other[elsewhere] = np.minimum(other[elsewhere], to_this)
+    odd = np.array([each.odd for _, each in filed])
+    odd[perhaps] |= own[perhaps] > ODD_BY * other
     return [
         (shown[filed[row][0]].name, filed[row][1], float(own[row]))
         for row in np.flatnonzero(odd)[np.argsort(-own[odd], kind="stable")]
@@ -151,6 +159,14 @@ def _going_back(family: Family, tolerance: float) -> list[FilingDoubt]:
     return doubts
 
 
+def _labels(family: Family) -> list[FilingDoubt]:
+    return [
+        FilingDoubt(DoubtKind.LABEL, family.name, (filed.swatch,), word=filed.misleading)
+        for filed in family.filed
+        if filed.misleading
+    ]
+
+
 def _to_join(
     shown: Sequence[Family], swatches: Sequence[Swatch], limit: float
 ) -> list[FilingDoubt]:
@@ -160,33 +176,13 @@ def _to_join(
     """
     there = {filed.swatch.address for family in shown for filed in family.filed}
     spare = [swatch for swatch in Selection().of(swatches) if swatch.address not in there]
-    if not spare or len(shown) < 2:
-        return []
-    lab = [np.array([filed.swatch.lab for filed in family.filed]) for family in shown]
-    bridges = np.array([swatch.lab for swatch in spare])
-    reach = np.array([delta_E(line[:, None], bridges).min(axis=0) for line in lab])
-    across = delta_E(bridges[:, None], bridges)
+    lines = [np.array([filed.swatch.lab for filed in family.filed]) for family in shown]
     doubts = []
-    for one, other, gap in _apart(lab, limit):
-        largest = np.maximum(np.maximum(reach[one][:, None], reach[other]), across)
-        first, last = np.unravel_index(int(np.argmin(largest)), largest.shape)
-        if largest[first, last] <= limit:
-            joining = tuple(spare[place] for place in dict.fromkeys((int(first), int(last))))
-            names = shown[one].name, shown[other].name
-            doubts.append(FilingDoubt(DoubtKind.JOIN, names[0], (), gap, names[1], (), joining))
+    for one in joining(lines, np.array([swatch.lab for swatch in spare]), limit):
+        family, other = shown[one.family].name, shown[one.other].name
+        pencils = tuple(spare[row] for row in one.rows)
+        doubts.append(FilingDoubt(DoubtKind.JOIN, family, (), one.gap, other, (), pencils))
     return doubts
-
-
-def _apart(lab: Sequence[Floats], limit: float) -> list[tuple[int, int, float]]:
-    """Each family with the nearest other and the ΔE00 to it, if over the limit; each pair once."""
-    pairs: dict[frozenset[int], tuple[int, int, float]] = {}
-    for one, line in enumerate(lab):
-        gaps = [float(delta_E(line[:, None], other).min()) for other in lab]
-        gaps[one] = inf
-        other = int(np.argmin(gaps))
-        if gaps[other] > limit:
-            pairs.setdefault(frozenset((one, other)), (one, other, gaps[other]))
-    return list(pairs.values())
 
 
 WORTH_IT = 0.10
