@@ -14,6 +14,7 @@ from stopgap.difference.bounds.covers import cover, least_of
 from stopgap.layering import palette_of, search
 from stopgap.layering.pruning import many_targets, pruned_search, tried
 from stopgap.layering.pruning.alike import alike, passed_over
+from stopgap.layering.pruning.asked import ROUNDING
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
 from stopgap.layering.pruning.sieve import Sieve
@@ -92,6 +93,22 @@ def test_equals_trying_everything(case, target):
 
 
 TARGETS = np.array([(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70), (3, 0, 0)], dtype=float)
+
+
+@pytest.mark.parametrize("case", [case for case in CASES if case != "channels"])
+def test_inner_products_miss_a_colour_by_no_more_than_is_told(case):
+    box, pruned, _ = boxes(case, 1)
+    assert pruned.kinds
+    for kind in pruned.kinds:
+        lower, upper = np.flatnonzero(kind.first >= 0), np.arange(len(kind.second))
+        seen = np.einsum("nr,mcr->nmc", kind.beneath.rows[lower], kind.above.rows)
+        left = np.sqrt(np.einsum("mcc->mc", kind.above.left))
+        told = kind.missed + kind.beneath.left[lower, None, None] * left + ROUNDING
+        one, other = (each.ravel() for each in np.meshgrid(lower, upper, indexing="ij"))
+        exact = relative_tristimulus(box.colours(kind.first[one], kind.second[other]))
+        off = np.abs(seen + kind.above.added - exact.reshape(seen.shape))
+        assert (off <= told).all()
+        assert np.median(told) < 3e-4
 
 
 def indexed(lab):
