@@ -66,6 +66,16 @@ COMMANDS = {
     "translate 100 --keep-order": ("translate", "list100.csv", "--keep-order"),
     "table": ("table", "--from", "Range 0", "--to", "Range 1"),
     "holes": ("holes",),
+    "find green": ("find", "green"),
+    "tones": ("tones", "Range 0:P5"),
+    "family check": ("family", "check"),
+    "family tidy": ("family", "tidy"),
+    "kit of 12": ("kit", "--size", "12"),
+    "kit of 12 from all": ("kit", "--size", "12", "--any"),
+    "plot of lightness": ("plot", "--overwrite", "out.png", "--kind", "lightness"),
+    "range check": ("range", "check", "Range 0"),
+    "library check": ("library", "check"),
+    "match --on tan, first": ("match", "#8a6f4b", "--on", "tan"),
 }
 LONG = {
     "match --layer-with any": ("match", "#8a6f4b", "--layer-with", "any"),

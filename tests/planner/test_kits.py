@@ -89,6 +89,21 @@ def test_no_choice_loses_less_in_layers():
     assert "before layers were counted" in without_time.notes[0].text
 
 
+def test_where_there_are_too_many_colours_those_alike_count_as_one(monkeypatch):
+    """Three tight clouds of 20, 12 and 4 colours around three pencils of five: at most three."""
+    box, random = pencils(8, 5), np.random.default_rng(8)
+    centres = [np.floor(np.array(box[place].lab) / 12.0) * 12.0 + 6.0 for place in (0, 2, 4)]
+    clouds = [centre + random.uniform(-2, 2, (20, 3)) for centre in centres]
+    asked = free_colours(np.concatenate([cloud[:n] for cloud, n in zip(clouds, (20, 12, 4))]))
+    each = pack_kit(asked, box, 3)
+    monkeypatch.setattr("stopgap.planner.kits.kit._PAIRS", 100)
+    found = pack_kit(asked, box, 3)
+    assert sorted(one.asked.weight for one in found.colours) == [4.0, 12.0, 20.0]
+    assert "colours alike count as one" in found.notes[0].text
+    assert {one.address for one in found.pencils} == {one.address for one in each.pencils}
+    assert not any("count as one" in note.text for note in each.notes)
+
+
 def test_no_exchange_of_one_pencil_costs_less():
     """Told colour by colour: of its options the cheapest of which every pencil is taken."""
     random, count, n, size = np.random.default_rng(5), 9, 7, 4

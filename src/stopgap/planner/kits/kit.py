@@ -37,8 +37,14 @@ if TYPE_CHECKING:
 
 _WITHOUT_LAYERS = Note("The time ran out before layers were counted: this kit is of pencils alone.")
 
+_ALIKE_AS_ONE = Note(
+    "There are so many colours and pencils that colours alike count as one, by how many they are."
+)
+
 _REACH_CELL = 12.0
 """Edge [ΔE*ab] of the cells that all colours that layers reach are told by: some hundreds."""
+_PAIRS = 2**23
+"""How many colours times pencils are weighed one by one at most: 64 MB for what each costs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +137,8 @@ def pack_kit(
     What is lost is ΔE00 to a colour beyond what all candidates come to: least in the weighted
     mean, or with `largest` in the worst colour first. The pencils of `keep` are taken in any case.
     With `layers`, tints and recipes of two pencils, laid so, count as well. After `time_limit`
-    seconds the best found is given, with what is proved.
+    seconds the best found is given, with what is proved. Of more than _PAIRS of colours and
+    candidates colours in one cell of Lab are one, their mean, and a note says so.
 
     Raises
     ------
@@ -150,6 +157,7 @@ def pack_kit(
     kept = sorted({addresses.index(swatch.address) for swatch in keep})
     if size < max(1, len(kept)):
         raise InputError(f"size: expected at least {max(1, len(kept))} pencils, found {size}.")
+    known, alike = _few_enough(known, len(pencils))
     clock = Clock(time_limit)
     box, best, of_all, telling = reached(known, pencils, layers, clock, cache, progress)
     weights = np.array([entry.weight for entry in known])
@@ -182,7 +190,7 @@ def pack_kit(
         largest,
         bound,
         proved,
-        (*notes, *departure_notes(taken), *mark_notes(taken)),
+        (*alike, *notes, *departure_notes(taken), *mark_notes(taken)),
     )
 
 
@@ -245,6 +253,14 @@ def reach_of(
         return own
     labs = np.concatenate([labs_of(swatches), made.index.lab])
     return free_colours(in_cells(labs, np.ones(len(labs)), _REACH_CELL)[0])
+
+
+def _few_enough(known: list[Asked], pencils: int) -> tuple[list[Asked], tuple[Note, ...]]:
+    """Colours that can all be weighed against so many pencils, and what is to be said of them."""
+    if len(known) * pencils <= _PAIRS:
+        return known, ()
+    labs, weights = (np.array(each) for each in zip(*((one.lab, one.weight) for one in known)))
+    return free_colours(*in_cells(labs, weights, _REACH_CELL)), (_ALIKE_AS_ONE,)
 
 
 def own_colour(swatch: Swatch) -> Asked:

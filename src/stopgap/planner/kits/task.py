@@ -22,9 +22,11 @@ class Options(NamedTuple):
 
     def nearest(self, written: Integers) -> "Options":
         """All the same, but only `written` (n,) of each colour are not beyond."""
-        rising = np.sort(self.cost, axis=1)
-        last = np.minimum(written, rising.shape[1] - 1)
-        nearer = np.where(written < rising.shape[1], rising[np.arange(len(last)), last], np.inf)
+        count = self.cost.shape[1]
+        most = min(int(written.max(initial=0)), count - 1)
+        rising = np.sort(np.partition(self.cost, most, axis=1)[:, : most + 1], axis=1)
+        last = np.minimum(written, count - 1)
+        nearer = np.where(written < count, rising[np.arange(len(last)), last], np.inf)
         return self._replace(beyond=np.minimum(self.beyond, nearer))
 
 
