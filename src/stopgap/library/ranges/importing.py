@@ -31,6 +31,8 @@ Group = tuple[Taken, ...]
 MOST_GONE = 0.25
 """The share of its pencils that a range loses without more ado when it is renewed."""
 
+_NO_COLOUR_STATED = "SELECT id FROM swatch WHERE range_id = ? AND lightness IS NULL"
+
 
 class ImportReport(NamedTuple):
     """What an import did; codes are in the order of the file.
@@ -112,7 +114,9 @@ def import_range(
             keep_mapping(connection, report.range, mapping)
     told = [one.note for one in library.shifts() if report.range in one[:2]]
     with library.reading() as connection:  # of this range alone, however many there are
-        its = read_pencils(connection, only=[range_number(connection, report.range) or 0])
+        found = connection.execute(_NO_COLOUR_STATED, (range_number(connection, report.range),))
+        rows = [row["id"] for row in found]
+        its = read_pencils(connection, rows=rows) if rows else ()
     told += names_notes(without_colour(its))
     return done._replace(notes=(*done.notes, *told))
 
