@@ -14,9 +14,9 @@ from stopgap.difference.bounds.covers import cover, least_of
 from stopgap.layering import palette_of, search
 from stopgap.layering.pruning import many_targets, pruned_search, tried
 from stopgap.layering.pruning.alike import alike, passed_over
-from stopgap.layering.pruning.asked import ROUNDING
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
+from stopgap.layering.pruning.separation import ROUNDED
 from stopgap.layering.pruning.sieve import Sieve
 from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import Found
@@ -101,9 +101,9 @@ def test_inner_products_miss_a_colour_by_no_more_than_is_told(case):
     assert pruned.kinds
     for kind in pruned.kinds:
         lower, upper = np.flatnonzero(kind.first >= 0), np.arange(len(kind.second))
-        seen = np.einsum("nr,mcr->nmc", kind.beneath.rows[lower], kind.above.rows)
+        seen = np.einsum("nr,mcr->nmc", kind.beneath.rows[lower], kind.above.rows, dtype=np.float64)
         left = np.sqrt(np.einsum("mcc->mc", kind.above.left))
-        told = kind.missed + kind.beneath.left[lower, None, None] * left + ROUNDING
+        told = kind.missed + kind.beneath.left[lower, None, None] * left + ROUNDED
         one, other = (each.ravel() for each in np.meshgrid(lower, upper, indexing="ij"))
         exact = relative_tristimulus(box.colours(kind.first[one], kind.second[other]))
         off = np.abs(seen + kind.above.added - exact.reshape(seen.shape))

@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
+from stopgap.layering.pruning.asked import AXES, AskedAbove, asked_of
 from stopgap.layering.pruning.nodes import HEAD, REACH, Nodes, in_leaves, nodes_of, weights_of
 from stopgap.layering.pruning.regions import Slabs, region_within
-from stopgap.layering.pruning.separation import Above, Beneath, Rows
+from stopgap.layering.pruning.separation import ROUNDED, Above, Beneath, Rows
 from stopgap.layering.pruning.voxels import EVERYWHERE, FINEST, Ball
 
 _LEAF = 96  # layers in a leaf at most
@@ -23,7 +23,7 @@ _TURN = 3  # depth, after whose nodes finer voxels are thought of
 _NARROW, _NARROWED = 0.5, 3  # part of a region that has planes of its own, so often at most
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
-_VAIN = 2**16  # of them, for which finer voxels are worth it, and four times for still finer
+_VAIN = 2**14  # of them, for which finer voxels are worth it, and four times for still finer
 _WORTH = 0.75  # of layers above, that are left at most where it is worth to leave the others out
 _SOME, _BEST, _TURNS = 128, 3, 6  # layers that seeds are looked for among
 
@@ -234,9 +234,11 @@ class Pairs(NamedTuple):
             kept = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
             one, other, at, reach = one[kept], other[kept], at[kept], reach[kept]
             kept = asked.voxels.met(at[:, :AXES].T - asked.middle, reach[:, :AXES].T + asked.slack)
-            one, other, at, reach = one[kept], other[kept], at[kept, -3:], reach[kept, -3:]
-            off = reach.astype(np.float64) + (self.missed + ROUNDING)
-            least = asked.ball.least(at.astype(np.float64), off)
+            one, other, reach = one[kept], other[kept], reach[kept, -3:]
+            lower_rows, upper_rows = self.beneath.rows[one], self.above.rows[other]
+            seen = np.einsum("pr,pcr->pc", lower_rows, upper_rows, dtype=np.float64)
+            off = reach.astype(np.float64) + (self.missed + ROUNDED)
+            least = asked.ball.least(seen + self.above.added[other], off)
             kept = least <= asked.ball.limit
             found.append((self.first[one[kept]], self.second[other[kept]], least[kept]))
         first, second, least = map(np.concatenate, zip(*found, strict=True))

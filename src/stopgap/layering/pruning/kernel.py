@@ -26,8 +26,8 @@ from stopgap.arrays import Floats
 
 _NODES = 601  # of p and of q
 _EVERY = 6  # of these, functions are found on
-_THICKEST = 2e-6  # transmittance at the last of them
-_MISSED = 1e-5  # of a transmittance, by the sum of products at the nodes
+_THICKEST = 1e-6  # transmittance at the last of them
+_MISSED = 3e-6  # of a transmittance, by the sum of products at the nodes
 _PARABOLA = 1.25  # times as far off at most as the nodes it goes through
 _FINER = 8  # nodes for one of these
 _MOST_NODES = 12  # of m and of R

@@ -47,6 +47,8 @@ from stopgap.layering.shared_tooth import taken, thicknesses
 
 Rows = npt.NDArray[np.float32]
 
+ROUNDED = 5e-6
+"""Of X, Y and Z, which rows of single precision miss."""
 _RANK = 56  # numbers of a row: more cost more, fewer miss more
 _TRAPPING_MISSED, _SCATTERING_MISSED = 2e-5, 2e-6  # of a reflectance, and at one thickness
 _LEFT_OUT = 1e-5  # share of thicknesses
