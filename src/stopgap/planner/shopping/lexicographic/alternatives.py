@@ -55,6 +55,8 @@ class _NextBest:
         self.parts = [task] if together else [one.task for one in counted]
         self.things = [np.ones_like(bought)] if together else [one.things for one in self.parts]
         self.best = [bought & things for things in self.things]
+        every = zip(self.parts, self.best, strict=True)
+        self.alone = [part.held_by_all(best) for part, best in every]
         self.task, self.bought = task, bought
         self.asked: dict[tuple[int, float | None, frozenset[bytes]], Booleans | None] = {}
 
@@ -95,7 +97,7 @@ class _NextBest:
     def _others(self, place: int, lists: Sequence[Booleans], spare: float | None) -> list[Booleans]:
         """What a part has that lacks something of its best list, and of some of the others."""
         best, things = self.best[place], self.things[place]
-        if not best.any() or self.parts[place].held_by_all(best):
+        if not best.any() or self.alone[place]:
             return []
         kinds = {(one & things).tobytes(): one & things for one in lists}
         kinds.pop(best.tobytes(), None)
