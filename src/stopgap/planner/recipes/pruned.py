@@ -30,8 +30,7 @@ if TYPE_CHECKING:
 
 LONGEST = 20.0
 """How long recipes are searched for one colour [s], also where hue ranks after ΔE00: this project's
-choice. Only where nearly all are about as far, as greys are from a vivid colour, would it take
-longer."""
+choice. Longest takes what nearly all are about as far from, as greys are from a vivid colour."""
 
 _ALL = inf, inf, inf
 _ONE_BY_ONE = 4  # targets, which takes no longer than all at once
