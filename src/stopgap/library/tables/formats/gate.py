@@ -158,14 +158,14 @@ def told(select: Callable[[Parts], Passed], data: bytes, name: str, called: str)
     except Refused as refused:
         raise InputError(f"{name}: the {called} workbook is not read: {refused}") from refused
     except _DAMAGED as error:
-        raise damaged(name, called) from error
+        raise damaged(name) from error
 
 
-def damaged(name: str, called: str) -> InputError:
-    """That a workbook is not whole, and what to do."""
+def damaged(name: str) -> InputError:
+    """That a workbook is not whole, so that its kind may be unknown too, and what to do."""
     return InputError(
-        f"{name}: the {called} workbook cannot be read; it may be damaged, cut off or protected by "
-        "a password. Open it in its program and save it again, or export it as CSV."
+        f"{name}: the workbook cannot be read; it may be damaged, cut off or protected by a "
+        "password. Open it in its program and save it again, or export it as CSV."
     )
 
 

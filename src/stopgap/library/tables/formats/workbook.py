@@ -52,15 +52,15 @@ def read_xls(data: bytes, name: str) -> TextTable:
     import subprocess
 
     if _ENCRYPTED in data:
-        raise damaged(name, "XLSX")
+        raise damaged(name)
     command = [sys.executable, "-I", calamine_rows.__file__, json.dumps(sys.path), str(MOST_CELLS)]
     try:
         done = subprocess.run(command, input=data, capture_output=True, timeout=_PATIENCE)  # noqa: S603 (our own module)
         if done.returncode:
-            raise damaged(name, "XLS")
+            raise damaged(name)
         sheet, rows, dates, others = json.loads(done.stdout)
     except (OSError, ValueError, subprocess.TimeoutExpired) as error:
-        raise damaged(name, "XLS") from error
+        raise damaged(name) from error
     places = [(row, column) for row, column in dates]
     found = calamine_rows.SheetRows(sheet, rows, places, others)
     return _text_table(found, name, "XLS")
@@ -70,7 +70,7 @@ def _table(passed: Passed, name: str, called: str) -> TextTable:
     try:
         found = calamine_rows.sheet_rows(passed.package, passed.sheet, MOST_CELLS)
     except calamine_rows.Unreadable as error:
-        raise damaged(name, called) from error
+        raise damaged(name) from error
     return _text_table(found._replace(others=passed.others), name, called, passed.extent)
 
 
