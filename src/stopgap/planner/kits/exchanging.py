@@ -53,31 +53,35 @@ def choose_by_exchange(task: Packing, options: Options, clock: Clock) -> Integer
     if not len(listed.rows):
         return chosen
     half, random = clock.half(), np.random.default_rng(_SEED)
-    best, least = _exchanged(task, listed, chosen, half)
-    others = np.setdiff1d(np.arange(task.pencils), task.keep)
+    movable = np.ones(task.pencils, dtype=np.bool_)
+    movable[list(task.keep)] = False
+    best = np.zeros(task.pencils, dtype=np.bool_)
+    best[chosen] = True
+    least = _exchange(task, listed, best, movable, half)
     for _ in range(_STARTS):
-        free, more = (np.intersect1d(others, best), np.setdiff1d(others, best))
+        free, more = np.flatnonzero(best & movable), np.flatnonzero(~best & movable)
         moved = min(_MOVED, len(free), len(more))
         if not moved or half.left == 0.0:
             break
-        out, into = (random.choice(each, moved, replace=False) for each in (free, more))
-        start = np.union1d(np.setdiff1d(best, out), into)
-        choice, mean = _exchanged(task, listed, start, half)
+        choice = best.copy()
+        choice[random.choice(free, moved, replace=False)] = False
+        choice[random.choice(more, moved, replace=False)] = True
+        mean = _exchange(task, listed, choice, movable, half)
         if mean < least - TOLERANCE:
             best, least = choice, mean
-    return best
+    return np.flatnonzero(best)
 
 
-def _exchanged(
-    task: Packing, listed: "_Listed", start: Integers, clock: Clock
-) -> tuple[Integers, float]:
-    """A choice that no exchange of one pencil makes less costly by what is listed; its cost."""
-    taken = np.zeros(task.pencils, dtype=np.bool_)
-    taken[start] = True
+def _exchange(
+    task: Packing, listed: "_Listed", taken: Booleans, movable: Booleans, clock: Clock
+) -> float:
+    """Exchange single pencils of those `taken` until none makes them cost less by what is listed;
+    what they cost then.
+    """
     improved = True
     while improved:
         improved = False
-        for out in np.setdiff1d(np.flatnonzero(taken), task.keep):
+        for out in np.flatnonzero(taken & movable):
             if clock.left == 0.0:
                 break
             taken[out] = False
@@ -87,7 +91,7 @@ def _exchanged(
                 taken[into] = improved = True
             else:
                 taken[out] = True
-    return np.flatnonzero(taken), float(task.weights @ listed.costs(taken))
+    return float(task.weights @ listed.costs(taken))
 
 
 class _Listed:
