@@ -41,8 +41,10 @@ def search_each(
     """Of each of `targets` (m, 3) the `limit` nearest, one of a pair at most, pencils (n,) that are
     `barred` passed over. `nearest_of` indexes the colours (n, 3) of what is laid.
 
-    `progress` is told of how many pairs of how many it is known, about.
+    `progress` is told of how many pairs of how many it is known, about, and before what takes long.
     """
+    told = _Told(sum(kind.pairs for kind in among.kinds), len(targets), progress)
+    told.pairs(0)
     p, n = among.pressures, len(among.swatches)
     none = np.zeros(n, dtype=np.bool_)
     passed = np.repeat(passed_over(none if barred is None else barred, among.alike, limit + 1), p)
@@ -54,8 +56,8 @@ def search_each(
     few = _Laid.of(among, nearest_of, np.repeat(some, len(some)), np.tile(some, len(some)))
     reach = np.array([_last(one, limit) for one in few.nearest(targets, alone, limit)])
     reach = reach * (1.0 + _SLACK) + _SLACK
+    told.pairs(0)
     found: dict[int, Found] = {}
-    told = _Told(sum(kind.pairs for kind in among.kinds), len(targets), progress)
     waiting = [np.flatnonzero(np.isfinite(reach))]
     while waiting:
         asked = waiting.pop()
@@ -82,6 +84,7 @@ def _near_any(
     """
     finest = np.maximum(_FINEST[0] * reach, _FINEST[1])
     boxes = cover_each(targets, reach, bound_ciede2000, finest=finest)
+    told.pairs(0)
     none = np.arange(0)
     parts, many = [(none, none)], 0
     for kind in among.kinds:

@@ -41,11 +41,18 @@ def prepare_search(
     InputError
         As `lay` does.
     """
+
+    def told(ready: int) -> None:
+        if progress is not None and len(swatches):
+            progress(ready, len(swatches))
+
     sampled = np.concatenate([_evenly(scattering > 0.0), _evenly(scattering <= 0.0)])
     sample = lay([swatches[one] for one in np.sort(sampled).tolist()], None)
+    told(0)
     kinds = _kinds(sample, float(scattering.max(initial=0.0)))
     if not kinds:
         return None
+    told(0)
     boxes: list[Palette] = []
     tints = []
     pencils = 0
@@ -57,8 +64,7 @@ def prepare_search(
         tints.append(box.colours(np.arange(taken)))
         boxes.append(replace(box, prepared=None))
         pencils += len(box.swatches)
-        if progress is not None:
-            progress(min(begin + _AT_ONCE, len(swatches)), len(swatches))
+        told(min(begin + _AT_ONCE, len(swatches)))
     return _put_together(boxes, np.concatenate(tints), kinds, sample, lay)
 
 
