@@ -59,7 +59,8 @@ def pack(task: Packing, clock: Clock, *, largest: bool = False) -> Packed:
         first, limit, bound = _least_largest(task, first, clock)
     best, lower, proved = first, -np.inf, False
     served = task.served(first)[:, np.newaxis]
-    written = np.maximum((options.cost < served).sum(axis=1) + 1, _FEWEST)
+    # what is written of all at once is kept small, so that a first bound is soon had
+    written = np.clip((options.cost < served).sum(axis=1) + 1, _FEWEST, FIRST_WRITTEN)
     while (left := clock.left) is None or left > 0.0:
         programme = _Written(task, options.nearest(written), limit)
         beyond, relaxed = programme.relaxed(clock)
