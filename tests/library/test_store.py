@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from make_newest import FILE, made
 
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import keep_calibration, open_library, stored_calibration
@@ -19,7 +18,7 @@ from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
 from stopgap.library.store import connection as connection_module
-from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps, take_step
+from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.insertion import find_or_make_range, insert_swatch
@@ -436,21 +435,6 @@ def test_every_step_has_a_number_of_its_own():
     """Two of one number would leave a library that took the first for ever without the second."""
     numbers = [number for number, _ in steps()]
     assert numbers == list(range(1, len(numbers) + 1))
-
-
-def test_a_new_library_has_what_all_steps_make():
-    """Each word of it; how SQLite parts the words hangs on its release."""
-    assert FILE.read_text("utf-8").split() == made().split(), "run python make_newest.py"
-
-
-def test_steps_leave_nothing_in_a_new_library_but_tables():
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as raw:
-        for number, sql in steps():
-            take_step(raw, number, sql)
-        tables = raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table'").fetchall()
-        assert len(tables) > 5
-        for (name,) in tables:
-            assert not raw.execute(f'SELECT * FROM "{name}"').fetchall()
 
 
 def test_other_names_that_a_file_had_before_they_were_known_are_names_now(tmp_path):

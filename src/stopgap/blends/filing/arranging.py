@@ -15,7 +15,13 @@ from stopgap.blends.filing.assignment import file_swatches
 from stopgap.blends.filing.belonging import distances_to_family
 from stopgap.blends.filing.boundaries import FAMILIES
 from stopgap.blends.filing.orders import order_once
-from stopgap.blends.filing.places import Home, cheapest_places, home_of, homes_of
+from stopgap.blends.filing.places import (
+    Home,
+    cheapest_place,
+    cheapest_places,
+    home_of,
+    homes_of,
+)
 from stopgap.defaults import LIGHTER, STEP
 from stopgap.neighbours import SwatchIndex
 from stopgap.neighbours.within import nearest_within
@@ -113,7 +119,7 @@ def put(
         swatch = by_key.get(key_of(pencil))
         at = len(family.places)
         if swatch is not None and home.members:
-            at = home.stored_places(cheapest_places(home.lab, np.array([swatch.lab]))[0])[0]
+            (at,) = home.stored_places([cheapest_place(home.lab, swatch.lab)])
         arrangement = move_pencils(arrangement, [pencil], to, at)
     return arrangement
 
@@ -162,7 +168,7 @@ def _taking_in(home: Home, coming: Sequence[Swatch], tolerance: float) -> Arrang
     if not coming:
         return family
     at, _ = cheapest_places(home.lab, np.array([one.lab for one in coming]), tolerance)
-    stored = home.stored_places(at)
+    stored = home.stored_places(at.tolist())
     taken = sorted(zip(stored, coming), key=lambda one: (one[0], -one[1].lab[0], one[1].address))
     places: list[OwnPlace] = []
     start = 0

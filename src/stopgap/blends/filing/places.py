@@ -114,11 +114,11 @@ class Home(NamedTuple):
     members: tuple[Swatch, ...]
     lab: Floats
 
-    def stored_places(self, at: Integers) -> list[int]:
+    def stored_places(self, at: Sequence[int]) -> list[int]:
         """The places among all that are kept, for those among what is in the library."""
         stored = {key_of(place.pencil): row for row, place in enumerate(self.family.places, 1)}
         after = [0, *(stored[key_of(each.address)] for each in self.members)]
-        return [after[place] for place in at.tolist()]
+        return [after[place] for place in at]
 
     def without(self, key: str) -> "Home":
         """The same without the member of that `key_of`."""

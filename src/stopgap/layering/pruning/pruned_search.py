@@ -207,12 +207,8 @@ class PrunedSearch:
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layings (m,) beneath and above of pairs that may lie there, and the least differences."""
         parts: list[tuple[Integers, Integers, Floats]] = []
-        many, batch, done, total = (
-            0,
-            _FIRST,
-            0,
-            len(sought) * sum(kind.pairs for kind in self.kinds),
-        )
+        many, batch, done = 0, _FIRST, 0
+        total = len(sought) * sum(kind.pairs for kind in self.kinds)
 
         def told(pairs: int) -> None:
             nonlocal done

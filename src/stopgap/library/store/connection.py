@@ -6,8 +6,7 @@ moment, which WAL's side files do not allow.
 
 Numbered steps bring a file up to date; the number of the last one taken is its `user_version`. A
 step is one SQL file in `migrations`, `NNNN_what_it_does.sql`; steps are never changed once
-released, only added. What they make of an empty file, which a new library begins with at once, is
-written down in `newest.sql` (tests/library/make_newest.py).
+released, only added.
 """
 
 import math
@@ -137,7 +136,7 @@ def lock_file(path: Path) -> sqlite3.Connection:
 
 
 def bring_up_to_date(connection: sqlite3.Connection, path: Path, *, copy: bool = True) -> None:
-    """Take the steps that the library lacks, where it is new all in one; it is locked already.
+    """Take the steps that the library lacks, all of them where it is new; it is locked already.
 
     A `copy` of an older one is kept beside it.
     """
@@ -148,7 +147,7 @@ def bring_up_to_date(connection: sqlite3.Connection, path: Path, *, copy: bool =
         keep_copy(connection, path, f"version-{version}")
     with whole(connection):
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
-        for number, sql in [_at_once()] if version is None else steps():
+        for number, sql in steps():
             if number > (version or 0):
                 take_step(connection, number, sql)
         watch_tables(connection)
@@ -238,11 +237,6 @@ _NOT_TAKEN_BACK = (
 def steps() -> list[tuple[int, str]]:
     """Number and SQL of every step, in order."""
     return [(int(file.name[:4]), file.read_text(encoding="utf-8")) for file in _files()]
-
-
-def _at_once() -> tuple[int, str]:
-    """What all of them make of nothing, in a tenth of the time."""
-    return newest_version(), Path(__file__).with_name("newest.sql").read_text(encoding="utf-8")
 
 
 def newest_version() -> int:
